@@ -1,0 +1,48 @@
+//! Identifiers. Each kind of thing has its own type, so that a machine is never passed for a cell.
+
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+use uuid::Uuid;
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub Uuid);
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = uuid::Error;
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                Uuid::parse_str(text).map(Self)
+            }
+        }
+    )+};
+}
+
+ids! {
+    /// A site: one shop with one ledger.
+    SiteId,
+    /// A cell: machines fed by one pool of pallets, or a standalone machine.
+    CellId,
+    /// A machine: one spindle.
+    MachineId,
+    /// A posted plan.
+    PlanId,
+    /// A person or a machine client: whoever can sign in.
+    PrincipalId,
+    /// A free text that can be forgotten; the entry holds only this id and a salted hash.
+    TextId,
+    /// The key under which a client sent a command; the same key always gets the same answer.
+    CommandId,
+}
+
+/// The position of an entry in a site's ledger: 1, 2, 3 … without a gap.
+pub type Seq = u64;
