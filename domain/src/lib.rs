@@ -4,3 +4,8 @@
 
 pub mod ids;
 pub mod time;
+
+pub mod machine_state;
+pub mod stretches;
+
+pub mod hours;
