@@ -21,6 +21,7 @@ pub mod machine_state;
 pub mod plan;
 pub mod site;
 
+pub mod hours;
 pub mod stretches;
 
 pub mod command;

@@ -108,6 +108,9 @@ pub struct SignalsReceived {
     /// EXECUTION values of the MTConnect standard, or OFF.
     pub states: Vec<String>,
     pub state: Vec<u8>,
+    /// Rows of the batch that said nothing new, and rows that came late; both stand in the batch's first entry.
+    pub repeated: u32,
+    pub out_of_order: u32,
 }
 
 impl SignalsReceived {
@@ -140,6 +143,8 @@ impl SignalsReceived {
             step_us,
             states,
             state,
+            repeated: 0,
+            out_of_order: 0,
         })
     }
 

@@ -47,12 +47,24 @@ pub fn signals(
         machine.heard_until,
         &rows,
     );
-    let packed = new
-        .rows
-        .chunks(SIGNAL_ROWS_PER_ENTRY_MAX)
+    let chunks = new.rows.chunks(SIGNAL_ROWS_PER_ENTRY_MAX);
+    let mut packed: Vec<_> = chunks
         .filter_map(|rows| SignalsReceived::pack(machine.id, offset_us, rows))
-        .map(Event::from);
-    Ok(packed.chain(cycles.map(Event::from)).collect())
+        .collect();
+    if let Some(first) = packed.first_mut() {
+        first.repeated = count(new.counts.repeated + new.counts.superseded);
+        first.out_of_order = count(new.counts.out_of_order);
+    }
+    Ok(packed
+        .into_iter()
+        .map(Event::from)
+        .chain(cycles.map(Event::from))
+        .collect())
+}
+
+/// A batch has at most [`SIGNAL_ROWS_MAX`] rows.
+fn count(rows: usize) -> u32 {
+    u32::try_from(rows).unwrap_or(u32::MAX)
 }
 
 fn cycles(

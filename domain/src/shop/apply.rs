@@ -49,22 +49,24 @@ impl Shop {
         };
         match event {
             Event::PrincipalRolesSet(set) => {
-                change(&set.principal, &|principal| principal.roles = set.roles.clone());
+                change(&set.principal, &|principal| {
+                    principal.roles.clone_from(&set.roles)
+                });
             }
             Event::PrincipalSecretSet(set) => change(&set.principal, &|_| {}),
             Event::PrincipalDisabled(done) => {
                 change(&done.principal, &|principal| {
-                    principal.standing = Standing::Disabled
+                    principal.standing = Standing::Disabled;
                 });
             }
             Event::PrincipalEnabled(done) => {
                 change(&done.principal, &|principal| {
-                    principal.standing = Standing::Enabled
+                    principal.standing = Standing::Enabled;
                 });
             }
             Event::PrincipalForgotten(done) => {
                 change(&done.principal, &|principal| {
-                    principal.standing = Standing::Forgotten
+                    principal.standing = Standing::Forgotten;
                 });
             }
             Event::PrincipalAdded(added) => self.principals.insert(
@@ -154,7 +156,7 @@ impl Shop {
             }),
             Event::SignalsReceived(received) => {
                 change(&received.machine, &|machine| {
-                    heard(machine, Some(received.last_at()))
+                    heard(machine, Some(received.last_at()));
                 });
             }
             Event::CyclesReceived(received) => change(&received.machine, &|machine| {

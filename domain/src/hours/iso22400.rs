@@ -1,0 +1,1 @@
+//! Key performance indicators of ISO 22400-2.

@@ -1,0 +1,25 @@
+//! Spindle hours: every second of a row has exactly one category, and every figure opens to its entries.
+
+mod category;
+mod counters;
+mod explain;
+mod figures;
+pub mod iso22400;
+mod planned;
+mod report;
+pub mod rows;
+mod seconds;
+mod sweep;
+#[cfg(test)]
+mod tests;
+mod touched;
+mod tracks;
+
+pub use category::{ByCategory, Category};
+pub use counters::{CounterSeconds, counters};
+pub use explain::{Stretch, explain};
+pub use figures::{Figures, Share};
+pub use planned::{Plans, PublishedPlan, Slot, planned_us};
+pub use report::{CellInput, HoursReport, MachineInput, MachineRow, ReportRow, report};
+pub use sweep::{RowSeconds, sweep};
+pub use touched::{SETTLING_S, TouchedBy};

@@ -1,0 +1,294 @@
+//! The marks of one machine, layer and UTC day: one row of the store.
+
+use super::deltas::{self, Placed};
+use super::{Layer, Mark, Source};
+use crate::machine_state::MachineState;
+use crate::time::{Timestamp, Window};
+use serde::{Deserialize, Serialize};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StateMark {
+    pub at: Timestamp,
+    pub state: MachineState,
+    /// The position of its entry among the sources that stand beside it; so in the other marks.
+    pub source: u32,
+}
+
+/// A cycle, or a covered window.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SpanMark {
+    pub from: Timestamp,
+    pub us: i64,
+    pub is_cycle: bool,
+    pub source: u32,
+}
+
+impl SpanMark {
+    pub const fn window(&self) -> Window {
+        Window::new(self.from, self.from.plus_us(self.us))
+    }
+}
+
+/// Down with a reason, or up again.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DownMark {
+    pub at: Timestamp,
+    pub reason: Option<String>,
+    pub source: u32,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ReadingMark {
+    pub at: Timestamp,
+    pub powered_on_s: i64,
+    pub in_cut_s: i64,
+    pub reset: bool,
+    pub source: u32,
+}
+
+/// What happened to an entry's marks.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Merged {
+    pub added: usize,
+    /// Said before in the same words, and therefore dropped.
+    pub repeated: usize,
+    /// Of another layer than this row: a fault of the caller.
+    pub misplaced: usize,
+}
+
+/// One row's content: sorted marks, each pointing to the entry that it came from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "Unchecked")]
+pub struct DayMarks {
+    #[serde(with = "deltas")]
+    pub(super) sources: Vec<Source>,
+    pub(super) marks: LayerMarks,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum LayerMarks {
+    Signals(#[serde(with = "deltas")] Vec<StateMark>),
+    Cycles(#[serde(with = "deltas")] Vec<SpanMark>),
+    Downs(#[serde(with = "deltas")] Vec<DownMark>),
+    Readings(#[serde(with = "deltas")] Vec<ReadingMark>),
+}
+
+#[derive(Deserialize)]
+struct Unchecked {
+    #[serde(with = "deltas")]
+    sources: Vec<Source>,
+    marks: LayerMarks,
+}
+
+impl TryFrom<Unchecked> for DayMarks {
+    type Error = &'static str;
+
+    /// A damaged row is refused when it is read, so nothing later has to doubt it.
+    fn try_from(row: Unchecked) -> Result<Self, Self::Error> {
+        let sound = match &row.marks {
+            LayerMarks::Signals(marks) => is_sound(marks, row.sources.len()),
+            LayerMarks::Cycles(marks) => is_sound(marks, row.sources.len()),
+            LayerMarks::Downs(marks) => is_sound(marks, row.sources.len()),
+            LayerMarks::Readings(marks) => is_sound(marks, row.sources.len()),
+        };
+        if !sound {
+            return Err("a row of marks must be sorted and each mark must name one of the row's entries");
+        }
+        Ok(Self {
+            sources: row.sources,
+            marks: row.marks,
+        })
+    }
+}
+
+impl DayMarks {
+    pub const fn new(layer: Layer) -> Self {
+        Self {
+            sources: Vec::new(),
+            marks: match layer {
+                Layer::Signals => LayerMarks::Signals(Vec::new()),
+                Layer::Cycles => LayerMarks::Cycles(Vec::new()),
+                Layer::Downs => LayerMarks::Downs(Vec::new()),
+                Layer::Readings => LayerMarks::Readings(Vec::new()),
+            },
+        }
+    }
+
+    pub const fn layer(&self) -> Layer {
+        match self.marks {
+            LayerMarks::Signals(_) => Layer::Signals,
+            LayerMarks::Cycles(_) => Layer::Cycles,
+            LayerMarks::Downs(_) => Layer::Downs,
+            LayerMarks::Readings(_) => Layer::Readings,
+        }
+    }
+
+    pub const fn len(&self) -> usize {
+        match &self.marks {
+            LayerMarks::Signals(marks) => marks.len(),
+            LayerMarks::Cycles(marks) => marks.len(),
+            LayerMarks::Downs(marks) => marks.len(),
+            LayerMarks::Readings(marks) => marks.len(),
+        }
+    }
+
+    pub const fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    pub fn sources(&self) -> &[Source] {
+        &self.sources
+    }
+
+    /// Takes in an entry's marks. Entries come in the order of the ledger, so what comes later wins its instant.
+    pub fn merge(&mut self, entry: Source, marks: &[Mark]) -> Merged {
+        let (source, is_new) = match self.sources.last() {
+            Some(last) if *last == entry => (self.sources.len() - 1, false),
+            _ => (self.sources.len(), true),
+        };
+        // A row holds one day of one machine; four thousand million entries do not fit into it.
+        let source = u32::try_from(source).unwrap_or(u32::MAX);
+        let (before, taken) = (self.len(), marks.len());
+        let layer = self.layer();
+        let mine = marks.iter().filter(|mark| mark.layer() == layer);
+        let given = mine.clone().count();
+        match &mut self.marks {
+            LayerMarks::Signals(known) => merge(known, mine.filter_map(|mark| state_of(mark, source))),
+            LayerMarks::Cycles(known) => merge(known, mine.filter_map(|mark| span_of(mark, source))),
+            LayerMarks::Downs(known) => merge(known, mine.filter_map(|mark| down_of(mark, source))),
+            LayerMarks::Readings(known) => merge(known, mine.filter_map(|mark| reading_of(mark, source))),
+        }
+        let added = self.len() - before;
+        if is_new && added > 0 {
+            self.sources.push(entry);
+        }
+        Merged {
+            added,
+            repeated: given - added,
+            misplaced: taken - given,
+        }
+    }
+}
+
+/// What sorting and dropping repeats need to know of a mark.
+pub(super) trait Ordered: Placed {
+    type Key: Ord;
+    fn key(&self) -> Self::Key;
+    fn says_the_same_as(&self, other: &Self) -> bool;
+    fn source(&mut self) -> &mut u32;
+}
+
+/// The sort is stable: at equal instants the marks stay in the order in which they came, and the last one stands.
+/// A mark is a repeat when the one that stands at its instant says the same.
+fn merge<M: Ordered>(known: &mut Vec<M>, new: impl Iterator<Item = M>) {
+    known.extend(new);
+    if !known.is_sorted_by_key(Ordered::key) {
+        known.sort_by_key(Ordered::key);
+    }
+    known.dedup_by(|later, earlier| later.key() == earlier.key() && later.says_the_same_as(earlier));
+}
+
+fn is_sound<M: Ordered>(marks: &[M], sources: usize) -> bool {
+    marks.is_sorted_by_key(Ordered::key)
+        && marks
+            .iter()
+            .all(|mark| usize::try_from(*mark.clone().source()).is_ok_and(|source| source < sources))
+}
+
+fn state_of(mark: &Mark, source: u32) -> Option<StateMark> {
+    match *mark {
+        Mark::State { at, state } => Some(StateMark { at, state, source }),
+        _ => None,
+    }
+}
+
+fn span_of(mark: &Mark, source: u32) -> Option<SpanMark> {
+    let (from, to, is_cycle) = match *mark {
+        Mark::Cycle { from, to } => (from, to, true),
+        Mark::Covered { from, to } => (from, to, false),
+        _ => return None,
+    };
+    Some(SpanMark {
+        from,
+        us: Window::new(from, to).us(),
+        is_cycle,
+        source,
+    })
+}
+
+fn down_of(mark: &Mark, source: u32) -> Option<DownMark> {
+    let (at, reason) = match mark {
+        Mark::Down { at, reason } => (*at, Some(reason.clone())),
+        Mark::Up { at } => (*at, None),
+        _ => return None,
+    };
+    Some(DownMark { at, reason, source })
+}
+
+fn reading_of(mark: &Mark, source: u32) -> Option<ReadingMark> {
+    match *mark {
+        Mark::Reading {
+            at,
+            powered_on_s,
+            in_cut_s,
+            reset,
+        } => Some(ReadingMark {
+            at,
+            powered_on_s,
+            in_cut_s,
+            reset,
+            source,
+        }),
+        _ => None,
+    }
+}
+
+macro_rules! ordered {
+    ($mark:ty, $place:ident, $key:ty, |$this:ident| $of:expr, |$one:ident, $other:ident| $same:expr) => {
+        impl Placed for $mark {
+            fn place(&mut self) -> &mut Timestamp {
+                &mut self.$place
+            }
+        }
+
+        impl Ordered for $mark {
+            type Key = $key;
+
+            fn key(&self) -> Self::Key {
+                let $this = self;
+                $of
+            }
+
+            fn says_the_same_as(&self, other: &Self) -> bool {
+                let ($one, $other) = (self, other);
+                $same
+            }
+
+            fn source(&mut self) -> &mut u32 {
+                &mut self.source
+            }
+        }
+    };
+}
+
+ordered!(StateMark, at, Timestamp, |mark| mark.at, |one, other| one.state
+    == other.state);
+// Cycles do not replace each other: all stand, so all of a key says the same.
+ordered!(
+    SpanMark,
+    from,
+    (Timestamp, i64, bool),
+    |mark| (mark.from, mark.us, mark.is_cycle),
+    |_one, _other| true
+);
+ordered!(DownMark, at, Timestamp, |mark| mark.at, |one, other| one.reason
+    == other.reason);
+ordered!(ReadingMark, at, Timestamp, |mark| mark.at, |one, other| {
+    (one.powered_on_s, one.in_cut_s, one.reset) == (other.powered_on_s, other.in_cut_s, other.reset)
+});
+
+impl Placed for Source {
+    fn place(&mut self) -> &mut Timestamp {
+        &mut self.recorded_at
+    }
+}
