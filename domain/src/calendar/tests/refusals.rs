@@ -1,5 +1,7 @@
 use super::*;
 
+type Hours = (&'static str, &'static str);
+
 /// Pointer, code and what the sentence must offer, for a calendar that is none.
 fn check(value: &Value, pointer: &str, code: &str, remedy: &str) {
     let shifts = serde_json::from_value(value.get("shifts").cloned().unwrap_or(json!([]))).unwrap();
@@ -20,7 +22,7 @@ fn shift(weekday: &str, starts: &str, ends: &str) -> Value {
     json!({"name": "shift", "weekday": weekday, "starts": starts, "ends": ends})
 }
 
-fn with_breaks(breaks: &[(&str, &str)]) -> Value {
+fn with_breaks(breaks: &[Hours]) -> Value {
     let breaks: Vec<_> = breaks
         .iter()
         .map(|(starts, ends)| json!({"starts": starts, "ends": ends}))
@@ -97,7 +99,7 @@ fn shifts_may_touch() {
 
 #[test]
 fn breaks_lie_in_their_shift_one_after_the_other() {
-    let cases: [(&[(&str, &str)], &str, &str, &str); 7] = [
+    let cases: [(&[Hours], &str, &str, &str); 7] = [
         (
             &[("02:00", "02:00")],
             "0/ends",
@@ -172,7 +174,7 @@ fn overtime_is_checked_like_a_shift() {
     );
     let saturday = overtime("2026-06-13", "05:00", "12:00");
     check(
-        &calendar(&[saturday.clone()]),
+        &calendar(std::slice::from_ref(&saturday)),
         "/exceptions/0/overtime/starts",
         code,
         "begin it at 06:00 or later",
