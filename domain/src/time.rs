@@ -91,6 +91,10 @@ impl Window {
         self.from.0 <= at.0 && at.0 < self.to.0
     }
 
+    pub const fn encloses(self, other: Self) -> bool {
+        self.from.0 <= other.from.0 && other.to.0 <= self.to.0
+    }
+
     /// What the two have in common, if anything.
     pub fn overlap(self, other: Self) -> Option<Self> {
         let common = Self {

@@ -25,9 +25,13 @@ pub struct NormalisedBatch {
     pub counts: BatchCounts,
 }
 
-/// `known`: the machine's signals, loaded as [`super::needs_of`] says for the span of the batch.
-pub fn normalise(known: &[StateMark], batch: &[(Timestamp, MachineState)]) -> NormalisedBatch {
-    let newest = known.last().map(|mark| mark.at);
+/// `known`: the machine's signals of the days that the batch touches; `newest`: until when it has been heard at all.
+pub fn normalise(
+    known: &[StateMark],
+    newest: Option<Timestamp>,
+    batch: &[(Timestamp, MachineState)],
+) -> NormalisedBatch {
+    let newest = newest.max(known.last().map(|mark| mark.at));
     let is_late =
         |at: Timestamp, before: Option<Timestamp>| newest.max(before).is_some_and(|latest| at < latest);
     let befores = std::iter::once(None).chain(batch.iter().map(|row| Some(row.0)));

@@ -4,6 +4,7 @@
 
 mod batch;
 mod day_marks;
+mod days;
 mod deltas;
 mod machine_marks;
 mod needs;
@@ -12,9 +13,11 @@ mod tests;
 
 pub use batch::{BatchCounts, NormalisedBatch, normalise};
 pub use day_marks::{DayMarks, DownMark, Merged, ReadingMark, SpanMark, StateMark};
+pub use days::{RowKey, StretchDays};
 pub use machine_marks::MachineMarks;
 pub use needs::{LayerDays, needs_of};
 
+use self::day_marks::LayerMarks;
 use crate::ids::Seq;
 use crate::machine_state::MachineState;
 use crate::time::{Timestamp, Window};

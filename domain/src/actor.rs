@@ -1,0 +1,41 @@
+//! Who did it: an opaque id. Names live outside of the ledger, where they can be forgotten.
+
+use crate::ids::PrincipalId;
+use std::fmt;
+use std::str::FromStr;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Actor {
+    Person(PrincipalId),
+    /// A machine client.
+    Client(PrincipalId),
+    /// The service itself or somebody at its command line.
+    System,
+}
+
+impl fmt::Display for Actor {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Person(id) => write!(f, "person:{id}"),
+            Self::Client(id) => write!(f, "client:{id}"),
+            Self::System => f.write_str("system"),
+        }
+    }
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("`{0}` is no actor: expected person:UUID, client:UUID or system")]
+pub struct NoSuchActor(pub String);
+
+impl FromStr for Actor {
+    type Err = NoSuchActor;
+    fn from_str(text: &str) -> Result<Self, NoSuchActor> {
+        let refused = || NoSuchActor(text.to_owned());
+        match text.split_once(':') {
+            None if text == "system" => Ok(Self::System),
+            Some(("person", id)) => id.parse().map(Self::Person).map_err(|_| refused()),
+            Some(("client", id)) => id.parse().map(Self::Client).map_err(|_| refused()),
+            _ => Err(refused()),
+        }
+    }
+}

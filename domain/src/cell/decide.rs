@@ -1,0 +1,106 @@
+use super::{
+    AddCell, CELLS_MAX, Cell, CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged, CellKind,
+    CellRefusal, ChangeCell, ClearCellCalendar, SetCellCalendar,
+};
+use crate::code::Code;
+use crate::ids::{CellId, MachineId, Seq};
+use crate::machine::Machine;
+use crate::shared_map::SharedMap;
+
+type Cells = SharedMap<CellId, Cell>;
+
+pub fn add(cells: &Cells, command: &AddCell) -> Result<CellAdded, CellRefusal> {
+    has_load_station(command.kind)?;
+    code_is_free(cells, &command.code, command.cell)?;
+    if cells.len() >= CELLS_MAX {
+        return Err(CellRefusal::TooMany { max: CELLS_MAX });
+    }
+    Ok(CellAdded {
+        cell: command.cell,
+        code: command.code.clone(),
+        name: command.name.clone(),
+        kind: command.kind,
+    })
+}
+
+pub fn change(
+    cells: &Cells,
+    machines: &SharedMap<MachineId, Machine>,
+    command: &ChangeCell,
+) -> Result<CellChanged, CellRefusal> {
+    let cell = cells
+        .get(&command.cell)
+        .ok_or(CellRefusal::Unknown { cell: command.cell })?;
+    is_current(command.expected, cell.changed_seq)?;
+    has_load_station(command.kind)?;
+    code_is_free(cells, &command.code, cell.id)?;
+    let in_cell = machines
+        .values()
+        .filter(|machine| machine.cell == cell.id)
+        .count();
+    if command.kind == CellKind::Standalone && in_cell > 1 {
+        return Err(CellRefusal::StandaloneHasOneMachine {
+            cell: cell.id,
+            machines: in_cell,
+        });
+    }
+    Ok(CellChanged {
+        cell: cell.id,
+        code: command.code.clone(),
+        name: command.name.clone(),
+        kind: command.kind,
+    })
+}
+
+pub fn set_calendar(cells: &Cells, command: &SetCellCalendar) -> Result<CellCalendarSet, CellRefusal> {
+    let cell = cells
+        .get(&command.cell)
+        .ok_or(CellRefusal::Unknown { cell: command.cell })?;
+    is_current(command.expected, cell.calendar_changed_seq)?;
+    Ok(CellCalendarSet {
+        cell: cell.id,
+        valid_from: command.valid_from,
+        calendar: command.calendar.clone(),
+    })
+}
+
+pub fn clear_calendar(
+    cells: &Cells,
+    command: &ClearCellCalendar,
+) -> Result<CellCalendarCleared, CellRefusal> {
+    let cell = cells
+        .get(&command.cell)
+        .ok_or(CellRefusal::Unknown { cell: command.cell })?;
+    is_current(command.expected, cell.calendar_changed_seq)?;
+    if cell.calendar.is_none() {
+        return Err(CellRefusal::NoOwnCalendar { cell: cell.id });
+    }
+    Ok(CellCalendarCleared { cell: cell.id })
+}
+
+fn code_is_free(cells: &Cells, code: &Code, own: CellId) -> Result<(), CellRefusal> {
+    let taken = cells
+        .values()
+        .find(|cell| cell.id != own && cell.code.is_spoken_like(code));
+    match taken {
+        Some(cell) => Err(CellRefusal::CodeTaken {
+            code: code.clone(),
+            cell: cell.id,
+        }),
+        None => Ok(()),
+    }
+}
+
+fn has_load_station(kind: CellKind) -> Result<(), CellRefusal> {
+    match kind {
+        CellKind::Pool { load_stations: 0, .. } => Err(CellRefusal::NoLoadStation {}),
+        CellKind::Pool { .. } | CellKind::Standalone => Ok(()),
+    }
+}
+
+fn is_current(expected: Option<Seq>, current: Seq) -> Result<(), CellRefusal> {
+    match expected {
+        Some(expected) if expected != current => Err(CellRefusal::Stale { expected, current }),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,23 @@
+use crate::code::Code;
+use crate::ids::CellId;
+use crate::refusal::refusals;
+
+refusals! {
+    pub enum CellRefusal {
+        Unknown { cell: CellId } =>
+            (NotFound, "cell.unknown", "", "there is no cell {cell} at this site"),
+        Stale { expected: u64, current: u64 } =>
+            (Stale, "cell.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
+        CodeTaken { code: Code, cell: CellId } =>
+            (Rule, "cell.code-taken", "/code", "the code {code} belongs to the cell {cell}; choose another"),
+        TooMany { max: usize } =>
+            (Rule, "cell.too-many", "", "this site has {max} cells, which is the most it takes"),
+        /// A standalone machine is its own cell: it cannot turn into a pool that others share, nor the reverse.
+        StandaloneHasOneMachine { cell: CellId, machines: usize } =>
+            (Rule, "cell.standalone-has-one-machine", "/kind", "a standalone cell has one machine, and {cell} has {machines}"),
+        NoLoadStation {} =>
+            (Invalid, "cell.no-load-station", "/load_stations", "a pool needs at least one load station"),
+        NoOwnCalendar { cell: CellId } =>
+            (Rule, "cell.no-own-calendar", "", "the cell {cell} works by the site's calendar already"),
+    }
+}

@@ -1,0 +1,99 @@
+//! The commands: everything that can be asked of a site. They are not stored; what came of them is.
+
+use crate::access::{
+    AddPrincipal, DisablePrincipal, EnablePrincipal, ForgetPrincipal, SetPrincipalRoles, SetPrincipalSecret,
+};
+use crate::actor::Actor;
+use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
+use crate::ids::MachineId;
+use crate::machine::{
+    AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineUp, corrected,
+};
+use crate::plan::{PostPlan, PublishPlan};
+use crate::site::{ChangeSite, OpenSite, SetSiteCalendar};
+use crate::stretches::{Layer, StretchDays};
+use crate::time::Timestamp;
+use std::collections::BTreeSet;
+
+macro_rules! commands {
+    ($($command:ident),+ $(,)?) => {
+        #[derive(Clone, Debug)]
+        pub enum Command {
+            $($command($command),)+
+        }
+
+        $(impl From<$command> for Command {
+            fn from(command: $command) -> Self {
+                Self::$command(command)
+            }
+        })+
+    };
+}
+
+commands!(
+    OpenSite,
+    ChangeSite,
+    SetSiteCalendar,
+    AddPrincipal,
+    SetPrincipalRoles,
+    SetPrincipalSecret,
+    DisablePrincipal,
+    EnablePrincipal,
+    ForgetPrincipal,
+    AddCell,
+    ChangeCell,
+    SetCellCalendar,
+    ClearCellCalendar,
+    AddMachine,
+    ChangeMachine,
+    SetMachineDown,
+    SetMachineUp,
+    ReceiveSignals,
+    ReceiveReadings,
+    PostPlan,
+    PublishPlan,
+);
+
+/// What a decision may know beside the shop.
+#[derive(Clone, Copy, Debug)]
+pub struct Context<'a> {
+    pub now: Timestamp,
+    pub actor: Actor,
+    /// Whether the login that comes with the command belongs to somebody else.
+    pub login_taken: bool,
+    /// The stretch rows named by [`Command::touches`].
+    pub stretches: &'a StretchDays,
+}
+
+impl Command {
+    /// The stretch rows that must be loaded before deciding: (machine, layer, UTC day).
+    pub fn touches(&self) -> BTreeSet<(MachineId, Layer, i64)> {
+        match self {
+            Self::ReceiveSignals(command) => {
+                let rows = command.rows.iter().map(|(at, _)| (Layer::Signals, *at));
+                let cycles = command.cycles.iter().map(|cycle| (Layer::Cycles, cycle.from));
+                let covers = command.covers.iter().map(|covers| (Layer::Cycles, covers.from));
+                rows.chain(cycles)
+                    .chain(covers)
+                    .map(|(layer, at)| (command.machine, layer, corrected(at, command.clock).utc_day()))
+                    .collect()
+            }
+            Self::ReceiveReadings(command) => command
+                .readings
+                .iter()
+                .map(|reading| {
+                    (
+                        command.machine,
+                        Layer::Readings,
+                        corrected(reading.at, command.clock).utc_day(),
+                    )
+                })
+                .collect(),
+            Self::SetMachineDown(SetMachineDown { machine, at, .. })
+            | Self::SetMachineUp(SetMachineUp { machine, at }) => {
+                BTreeSet::from([(*machine, Layer::Downs, at.utc_day())])
+            }
+            _ => BTreeSet::new(),
+        }
+    }
+}

@@ -1,0 +1,97 @@
+//! The events: everything that a ledger can hold. `docs/events.md` lists them; a test holds the two together.
+
+use crate::access::{
+    PrincipalAdded, PrincipalDisabled, PrincipalEnabled, PrincipalForgotten, PrincipalRolesSet,
+    PrincipalSecretSet,
+};
+use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
+use crate::machine::{
+    CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, ReadingsReceived,
+    SignalsReceived,
+};
+use crate::plan::{PlanPosted, PlanPublished};
+use crate::site::{SiteCalendarSet, SiteChanged, SiteOpened};
+use crate::upcast;
+
+/// Why a stored entry cannot be read. The writer halts on it: an entry is never skipped.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Unreadable {
+    #[error(
+        "unknown entry kind `{kind}` (schema {schema}): it was written by a newer version of Spindlebook"
+    )]
+    UnknownKind { kind: String, schema: u16 },
+    #[error("the payload of a `{kind}` entry (schema {schema}) does not read: {reason}")]
+    Payload {
+        kind: String,
+        schema: u16,
+        reason: String,
+    },
+}
+
+macro_rules! ledger_events {
+    ($($event:ident = $kind:literal, $schema:literal;)+) => {
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        pub enum Event {
+            $($event($event),)+
+        }
+
+        $(impl From<$event> for Event {
+            fn from(event: $event) -> Self {
+                Self::$event(event)
+            }
+        })+
+
+        impl Event {
+            /// Every kind with the newest version of its payload.
+            pub const KINDS: &'static [(&'static str, u16)] = &[$(($kind, $schema)),+];
+
+            pub const fn kind(&self) -> &'static str {
+                match self { $(Self::$event(_) => $kind,)+ }
+            }
+
+            pub const fn schema(&self) -> u16 {
+                match self { $(Self::$event(_) => $schema,)+ }
+            }
+
+            /// The payload's bytes: JSON with integers only.
+            pub fn encode(&self) -> Result<Vec<u8>, serde_json::Error> {
+                match self { $(Self::$event(event) => serde_json::to_vec(event),)+ }
+            }
+
+            /// Reads a stored payload of any version.
+            pub fn decode(kind: &str, schema: u16, payload: &[u8]) -> Result<Self, Unreadable> {
+                let payload = upcast::to_newest(kind, schema, payload)?;
+                match kind {
+                    $($kind => serde_json::from_slice(&payload).map(Self::$event),)+
+                    _ => return Err(Unreadable::UnknownKind { kind: kind.to_owned(), schema }),
+                }
+                .map_err(|error| Unreadable::Payload { kind: kind.to_owned(), schema, reason: error.to_string() })
+            }
+        }
+    };
+}
+
+ledger_events! {
+    SiteOpened = "site.opened", 1;
+    SiteChanged = "site.changed", 1;
+    SiteCalendarSet = "site.calendar_set", 1;
+    PrincipalAdded = "principal.added", 1;
+    PrincipalRolesSet = "principal.roles_set", 1;
+    PrincipalSecretSet = "principal.secret_set", 1;
+    PrincipalDisabled = "principal.disabled", 1;
+    PrincipalEnabled = "principal.enabled", 1;
+    PrincipalForgotten = "principal.forgotten", 1;
+    CellAdded = "cell.added", 1;
+    CellChanged = "cell.changed", 1;
+    CellCalendarSet = "cell.calendar_set", 1;
+    CellCalendarCleared = "cell.calendar_cleared", 1;
+    MachineAdded = "machine.added", 1;
+    MachineChanged = "machine.changed", 1;
+    MachineSetDown = "machine.set_down", 1;
+    MachineSetUp = "machine.set_up", 1;
+    SignalsReceived = "machine.signals_received", 1;
+    CyclesReceived = "machine.cycles_received", 1;
+    ReadingsReceived = "machine.readings_received", 1;
+    PlanPosted = "plan.posted", 1;
+    PlanPublished = "plan.published", 1;
+}

@@ -1,0 +1,78 @@
+//! Machines: each has one spindle. What a machine says of itself (signals, cycles, counter readings) and what
+//! people say of it (down, up).
+
+mod command;
+mod decide;
+mod event;
+mod marks;
+mod receive;
+mod refusal;
+#[cfg(test)]
+mod tests;
+
+pub use command::{
+    AddMachine, ChangeMachine, ClockOffset, Placement, ReceiveReadings, ReceiveSignals, SetMachineDown,
+    SetMachineUp,
+};
+pub(crate) use decide::{add, change, set_down, set_up};
+pub use event::{
+    CyclesReceived, DownReason, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, Reading,
+    ReadingsReceived, SignalsReceived,
+};
+pub use marks::marks_of;
+pub use receive::{CLOCK_OFFSET_MIN_US, FUTURE_MAX_S};
+pub(crate) use receive::{corrected, readings, signals};
+pub use refusal::MachineRefusal;
+
+use crate::code::{Code, Name};
+use crate::ids::{CellId, MachineId, Seq};
+use crate::time::Timestamp;
+use serde::{Deserialize, Serialize};
+
+pub const MACHINES_MAX: usize = 1_000;
+/// A batch may hold more rows than one entry; it is then packed into several.
+pub const SIGNAL_ROWS_MAX: usize = 50_000;
+pub const SIGNAL_ROWS_PER_ENTRY_MAX: usize = 5_000;
+pub const CYCLES_MAX: usize = 5_000;
+pub const READINGS_MAX: usize = 500;
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Machine {
+    pub id: MachineId,
+    pub cell: CellId,
+    pub code: Code,
+    pub name: Name,
+    /// After so long without any row the machine counts as not known; `None`: a state lasts until the next row.
+    pub silent_after_s: Option<u32>,
+    pub condition: Condition,
+    /// The newest reading of the control's counters.
+    pub last_reading: Option<Reading>,
+    /// The newest instant that the machine's signals tell of.
+    pub heard_until: Option<Timestamp>,
+    pub changed_seq: Seq,
+}
+
+/// What people say of the machine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Condition {
+    /// Nobody ever set it down.
+    NeverDown,
+    Up {
+        since: Timestamp,
+    },
+    Down {
+        since: Timestamp,
+        reason: DownReason,
+    },
+}
+
+impl Condition {
+    /// When it last changed.
+    pub const fn since(self) -> Option<Timestamp> {
+        match self {
+            Self::NeverDown => None,
+            Self::Up { since } | Self::Down { since, .. } => Some(since),
+        }
+    }
+}

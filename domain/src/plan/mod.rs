@@ -1,0 +1,38 @@
+//! Plans: which spindle is meant to cut when. A plan is in force from the moment it was published until the next.
+
+mod command;
+mod decide;
+mod event;
+mod refusal;
+#[cfg(test)]
+mod tests;
+
+pub use command::{PostPlan, PublishPlan};
+pub(crate) use decide::{post, publish};
+pub use event::{PlanPosted, PlanPublished, Slot};
+pub use refusal::PlanRefusal;
+
+use crate::ids::{PlanId, Seq};
+use crate::time::Timestamp;
+use serde::{Deserialize, Serialize};
+
+pub const SLOTS_MAX: usize = 5_000;
+/// No program runs for longer than a week.
+pub const SLOT_CYCLE_S_MAX: u32 = 7 * 86_400;
+
+/// What rules need to know of a plan; its slots stand in the entry and in the read tables.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Plan {
+    pub id: PlanId,
+    pub posted_seq: Seq,
+    pub posted_at: Timestamp,
+    pub slots: u32,
+    pub standing: PlanStanding,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PlanStanding {
+    Posted,
+    Published { at: Timestamp, seq: Seq },
+}

@@ -1,0 +1,155 @@
+//! Refusals: a rule of the domain said no. Each has a stable code that is a statement, a sentence with the values,
+//! and the facts that a person needs to act.
+
+use crate::time::Timestamp;
+
+/// What a refusal means for whoever asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RefusalKind {
+    /// The thing that the command acts on is not here.
+    NotFound,
+    /// A rule forbids it as things stand.
+    Rule,
+    /// It was decided on an older version of the thing.
+    Stale,
+    /// The command cannot be right at any time: a field is wrong in itself.
+    Invalid,
+}
+
+/// A value that belongs to a refusal.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Fact {
+    Text(String),
+    Integer(i64),
+    Instant(Timestamp),
+}
+
+macro_rules! fact_from_display {
+    ($($kind:ty),+ $(,)?) => {$(
+        impl From<&$kind> for Fact {
+            fn from(value: &$kind) -> Self {
+                Self::Text(value.to_string())
+            }
+        }
+    )+};
+}
+
+fact_from_display!(
+    crate::ids::CellId,
+    crate::ids::MachineId,
+    crate::ids::PlanId,
+    crate::ids::PrincipalId,
+    crate::code::Code,
+    crate::role::Role,
+    String,
+    &'static str
+);
+
+impl From<&Timestamp> for Fact {
+    fn from(value: &Timestamp) -> Self {
+        Self::Instant(*value)
+    }
+}
+
+impl From<&i64> for Fact {
+    fn from(value: &i64) -> Self {
+        Self::Integer(*value)
+    }
+}
+
+impl From<&u64> for Fact {
+    fn from(value: &u64) -> Self {
+        Self::Integer(i64::try_from(*value).unwrap_or(i64::MAX))
+    }
+}
+
+impl From<&u32> for Fact {
+    fn from(value: &u32) -> Self {
+        Self::Integer(i64::from(*value))
+    }
+}
+
+impl From<&usize> for Fact {
+    fn from(value: &usize) -> Self {
+        Self::Integer(i64::try_from(*value).unwrap_or(i64::MAX))
+    }
+}
+
+/// Declares the refusals of one topic: for each its fields, kind, stable code, the JSON pointer of the field that is
+/// wrong (`""` where none is) and the sentence.
+macro_rules! refusals {
+    ($(#[$outer:meta])* pub enum $name:ident {
+        $($(#[$doc:meta])* $variant:ident { $($field:ident : $type:ty),* $(,)? } => ($kind:ident, $code:literal, $pointer:literal, $sentence:literal)),+ $(,)?
+    }) => {
+        $(#[$outer])*
+        #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+        pub enum $name {
+            $($(#[$doc])* #[error($sentence)] $variant { $($field: $type),* },)+
+        }
+
+        impl $name {
+            pub const CODES: &'static [&'static str] = &[$($code),+];
+
+            pub const fn code(&self) -> &'static str {
+                match self { $(Self::$variant { .. } => $code,)+ }
+            }
+
+            pub const fn kind(&self) -> $crate::refusal::RefusalKind {
+                match self { $(Self::$variant { .. } => $crate::refusal::RefusalKind::$kind,)+ }
+            }
+
+            /// The JSON pointer of the field that is wrong, `""` where no single one is.
+            pub const fn pointer(&self) -> &'static str {
+                match self { $(Self::$variant { .. } => $pointer,)+ }
+            }
+
+            pub fn facts(&self) -> Vec<(&'static str, $crate::refusal::Fact)> {
+                match self {
+                    $(Self::$variant { $($field),* } => vec![$((stringify!($field), $crate::refusal::Fact::from($field))),*],)+
+                }
+            }
+        }
+    };
+}
+pub(crate) use refusals;
+
+macro_rules! any_refusal {
+    ($($topic:ident($type:ty)),+ $(,)?) => {
+        /// Any refusal of the domain.
+        #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+        pub enum Refusal {
+            $(#[error(transparent)] $topic(#[from] $type),)+
+        }
+
+        impl Refusal {
+            pub const fn code(&self) -> &'static str {
+                match self { $(Self::$topic(refusal) => refusal.code(),)+ }
+            }
+
+            pub const fn kind(&self) -> RefusalKind {
+                match self { $(Self::$topic(refusal) => refusal.kind(),)+ }
+            }
+
+            pub const fn pointer(&self) -> &'static str {
+                match self { $(Self::$topic(refusal) => refusal.pointer(),)+ }
+            }
+
+            pub fn facts(&self) -> Vec<(&'static str, Fact)> {
+                match self { $(Self::$topic(refusal) => refusal.facts(),)+ }
+            }
+
+            /// Every code that there is.
+            pub fn all_codes() -> Vec<&'static str> {
+                [$(<$type>::CODES),+].concat()
+            }
+        }
+    };
+}
+
+any_refusal!(
+    Access(crate::access::AccessRefusal),
+    Site(crate::site::SiteRefusal),
+    Cell(crate::cell::CellRefusal),
+    Machine(crate::machine::MachineRefusal),
+    Plan(crate::plan::PlanRefusal),
+);

@@ -1,0 +1,159 @@
+//! The shop: the whole living state of a site, folded from its ledger. Every rule is decided against one
+//! consistent state; events are facts that are applied without asking.
+
+mod apply;
+#[cfg(test)]
+pub mod given;
+#[cfg(test)]
+mod tests;
+
+use crate::access::{self, Principal};
+use crate::calendar::CalendarVersions;
+use crate::cell::{self, Cell};
+use crate::command::{Command, Context};
+use crate::entry::EntryMeta;
+use crate::event::Event;
+use crate::ids::{CellId, MachineId, PlanId, PrincipalId, Seq};
+use crate::machine::{self, Machine};
+use crate::plan::{self, Plan};
+use crate::refusal::Refusal;
+use crate::shared_map::SharedMap;
+use crate::site::{self, Site, SiteOpened, SiteRefusal};
+use serde::{Deserialize, Serialize};
+
+/// Raised whenever the serialised shape of [`Shop`] changes; snapshots of another shape are not read.
+pub const SHOP_SCHEMA: u32 = 1;
+
+/// Cheap to clone: copies share what they do not change.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Shop {
+    /// The seq of the last entry folded in.
+    pub seq: Seq,
+    /// `None` before the first entry.
+    pub site: Option<Site>,
+    pub principals: SharedMap<PrincipalId, Principal>,
+    pub cells: SharedMap<CellId, Cell>,
+    pub machines: SharedMap<MachineId, Machine>,
+    pub plans: SharedMap<PlanId, Plan>,
+    /// The plan that the shop works to.
+    pub current_plan: Option<PlanId>,
+}
+
+impl Shop {
+    /// Accepts or refuses. Changes nothing.
+    pub fn decide(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
+        let site = match (command, &self.site) {
+            (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
+            (Command::OpenSite(open), None) => {
+                let (code, name) = (open.code.clone(), open.name.clone());
+                return Ok(vec![
+                    SiteOpened {
+                        site: open.site,
+                        code,
+                        name,
+                        zone: open.zone,
+                    }
+                    .into(),
+                ]);
+            }
+            (_, None) => return Err(SiteRefusal::NotOpened {}.into()),
+            (_, Some(site)) => site,
+        };
+        let one: Event = match command {
+            Command::OpenSite(_) => return Err(SiteRefusal::AlreadyOpened {}.into()),
+            Command::ChangeSite(command) => site::change(site, command)?.into(),
+            Command::SetSiteCalendar(command) => site::set_calendar(site, command)?.into(),
+            Command::AddPrincipal(command) => {
+                access::add(&self.principals, command, context.login_taken)?.into()
+            }
+            Command::SetPrincipalRoles(command) => access::set_roles(&self.principals, command)?.into(),
+            Command::SetPrincipalSecret(command) => access::set_secret(&self.principals, command)?.into(),
+            Command::DisablePrincipal(command) => access::disable(&self.principals, command)?.into(),
+            Command::EnablePrincipal(command) => access::enable(&self.principals, command)?.into(),
+            Command::ForgetPrincipal(command) => access::forget(&self.principals, command)?.into(),
+            Command::AddCell(command) => cell::add(&self.cells, command)?.into(),
+            Command::ChangeCell(command) => cell::change(&self.cells, &self.machines, command)?.into(),
+            Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, command)?.into(),
+            Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, command)?.into(),
+            Command::AddMachine(command) => {
+                let (cell, machine) = machine::add(&self.machines, &self.cells, command)?;
+                return Ok(cell
+                    .map(Event::from)
+                    .into_iter()
+                    .chain([machine.into()])
+                    .collect());
+            }
+            Command::ChangeMachine(command) => machine::change(&self.machines, command)?.into(),
+            Command::SetMachineDown(command) => {
+                machine::set_down(&self.machines, command, context.now)?.into()
+            }
+            Command::SetMachineUp(command) => machine::set_up(&self.machines, command, context.now)?.into(),
+            Command::ReceiveSignals(command) => {
+                return Ok(machine::signals(&self.machines, command, context)?);
+            }
+            Command::ReceiveReadings(command) => {
+                return Ok(machine::readings(&self.machines, command, context.now)?);
+            }
+            Command::PostPlan(command) => plan::post(&self.machines, command)?.into(),
+            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+        };
+        Ok(vec![one])
+    }
+
+    /// Folds one entry in. Never refuses: an event is a fact.
+    pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
+        self.seq = meta.seq;
+        match event {
+            Event::SiteOpened(_) | Event::SiteChanged(_) | Event::SiteCalendarSet(_) => {
+                self.apply_to_site(event, meta);
+            }
+            Event::PrincipalAdded(_)
+            | Event::PrincipalRolesSet(_)
+            | Event::PrincipalSecretSet(_)
+            | Event::PrincipalDisabled(_)
+            | Event::PrincipalEnabled(_)
+            | Event::PrincipalForgotten(_) => self.apply_to_principals(event, meta),
+            Event::CellAdded(_)
+            | Event::CellChanged(_)
+            | Event::CellCalendarSet(_)
+            | Event::CellCalendarCleared(_) => self.apply_to_cells(event, meta),
+            Event::MachineAdded(_)
+            | Event::MachineChanged(_)
+            | Event::MachineSetDown(_)
+            | Event::MachineSetUp(_)
+            | Event::SignalsReceived(_)
+            | Event::CyclesReceived(_)
+            | Event::ReadingsReceived(_) => self.apply_to_machines(event, meta),
+            Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
+        }
+    }
+
+    /// The calendar that a cell works by.
+    pub fn calendar_of(&self, cell: CellId) -> Option<&CalendarVersions> {
+        let own = self.cells.get(&cell).and_then(|cell| cell.calendar.as_ref());
+        own.or_else(|| self.site.as_ref().map(|site| &site.calendar))
+    }
+
+    pub fn machine_by_code(&self, code: &str) -> Option<&Machine> {
+        self.machines
+            .values()
+            .find(|machine| machine.code.as_str().eq_ignore_ascii_case(code))
+    }
+
+    pub fn cell_by_code(&self, code: &str) -> Option<&Cell> {
+        self.cells
+            .values()
+            .find(|cell| cell.code.as_str().eq_ignore_ascii_case(code))
+    }
+
+    /// In the order of their codes.
+    pub fn machines_of(&self, cell: CellId) -> Vec<&Machine> {
+        let mut machines: Vec<_> = self
+            .machines
+            .values()
+            .filter(|machine| machine.cell == cell)
+            .collect();
+        machines.sort_by(|a, b| a.code.cmp(&b.code));
+        machines
+    }
+}

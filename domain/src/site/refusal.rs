@@ -1,0 +1,13 @@
+use crate::refusal::refusals;
+
+refusals! {
+    pub enum SiteRefusal {
+        /// A ledger begins with `site.opened`; nothing is decided before it.
+        NotOpened {} =>
+            (Rule, "site.not-opened", "", "this site's ledger is empty: open the site first"),
+        AlreadyOpened {} =>
+            (Rule, "site.already-opened", "", "this site is open already"),
+        Stale { expected: u64, current: u64 } =>
+            (Stale, "site.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
+    }
+}
