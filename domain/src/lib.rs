@@ -10,6 +10,7 @@ pub mod actor;
 pub mod calendar;
 pub mod code;
 pub mod ids;
+pub mod local_time;
 pub mod note;
 pub mod role;
 pub mod time;
