@@ -33,7 +33,10 @@ pub async fn write<R: Record>(
     if records.is_empty() {
         return Ok(());
     }
-    let rows: Vec<_> = records.iter().map(Record::values).collect();
+    let rows = records
+        .iter()
+        .map(Record::values)
+        .collect::<Result<Vec<_>, _>>()?;
     let table = R::TABLE;
     match transaction.connection() {
         Connection::Postgres(connection) => {
@@ -52,7 +55,11 @@ pub async fn write<R: Record>(
         }
         Connection::Sqlite(connection) => {
             for chunk in chunks(&rows) {
-                let mut sql = format!("INSERT INTO {} (site_id, {}) VALUES ", table.name, table.names(""));
+                let mut sql = format!(
+                    "INSERT INTO {} (site_id, {}) VALUES ",
+                    table.name,
+                    table.names("")
+                );
                 write_places(&mut sql, chunk.len(), table.columns.len(), "$1, ");
                 table.write_conflict(existing, &mut sql);
                 let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
@@ -72,39 +79,69 @@ pub async fn find<R: Record>(
     site: SiteId,
     keys: &[Vec<Value<'_>>],
 ) -> Result<Vec<R>, StoreError> {
-    if keys.is_empty() {
+    let key = &R::TABLE.columns[..R::TABLE.key];
+    let same: Vec<_> = key
+        .iter()
+        .map(|(name, _)| format!("stored.{name} = wanted.{name}"))
+        .collect();
+    join(
+        session,
+        site,
+        key,
+        keys,
+        &format!("{} LIMIT 1", same.join(" AND ")),
+    )
+    .await
+}
+
+/// For each row of `wanted` the stored rows that meet `condition`, which is SQL over `stored` and `wanted`.
+pub async fn join<R: Record>(
+    session: &mut Session,
+    site: SiteId,
+    wanted: &[(&str, Kind)],
+    rows: &[Vec<Value<'_>>],
+    condition: &str,
+) -> Result<Vec<R>, StoreError> {
+    if rows.is_empty() {
         return Ok(Vec::new());
     }
     let table = R::TABLE;
-    let key = &table.columns[..table.key];
-    let same = key.iter().map(|(name, _)| format!(" AND stored.{name} = wanted.{name}")).collect::<String>();
-    let wanted = key.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ");
+    let (names, name) = (table.names("stored."), table.name);
+    let asked = wanted
+        .iter()
+        .map(|(name, _)| *name)
+        .collect::<Vec<_>>()
+        .join(", ");
     match session.connection() {
         Connection::Postgres(connection) => {
-            // LIMIT keeps the planner to one look into the index for each key, whatever its statistics say.
+            // A subquery for each wanted row: the planner looks into the index, whatever its statistics say.
             let sql = format!(
-                "SELECT found.* FROM unnest({}) AS wanted({wanted}) CROSS JOIN LATERAL \
-                 (SELECT {} FROM {} AS stored WHERE stored.site_id = $1{same} LIMIT 1) AS found",
-                arrays(key, 2),
-                table.names("stored."),
-                table.name
+                "SELECT found.* FROM unnest({}) AS wanted({asked}) CROSS JOIN LATERAL \
+                 (SELECT {names} FROM {name} AS stored WHERE stored.site_id = $1 AND {condition}) AS found",
+                arrays(wanted, 2),
             );
             let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-            for (column, (_, kind)) in key.iter().enumerate() {
-                query = bind_array(query, keys, column, *kind);
+            for (column, (_, kind)) in wanted.iter().enumerate() {
+                query = bind_array(query, rows, column, *kind);
             }
-            query.fetch_all(connection).await?.iter().map(read_postgres::<R>).collect()
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_postgres::<R>)
+                .collect()
         }
         Connection::Sqlite(connection) => {
             let mut found = Vec::new();
-            for chunk in chunks(keys) {
-                let mut sql = format!("WITH wanted({wanted}) AS (VALUES ");
-                write_places(&mut sql, chunk.len(), key.len(), "");
-                let (names, name) = (table.names("stored."), table.name);
-                // In SQLite a CROSS JOIN keeps the order in which the tables are written.
+            // In SQLite a CROSS JOIN keeps the order in which the tables are written; keys are unique anyway.
+            let condition = condition.trim_end_matches(" LIMIT 1");
+            for chunk in chunks(rows) {
+                let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
+                write_places(&mut sql, chunk.len(), wanted.len(), "");
                 let _ = write!(
                     sql,
-                    ") SELECT {names} FROM wanted CROSS JOIN {name} AS stored ON stored.site_id = $1{same}"
+                    ") SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
+                     ON stored.site_id = $1 AND {condition}"
                 );
                 let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
                 for value in chunk.iter().flatten() {
@@ -136,12 +173,26 @@ pub async fn select<R: Record>(
     );
     match session.connection() {
         Connection::Postgres(connection) => {
-            let query = values.iter().fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
-            query.fetch_all(connection).await?.iter().map(read_postgres::<R>).collect()
+            let query = values
+                .iter()
+                .fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_postgres::<R>)
+                .collect()
         }
         Connection::Sqlite(connection) => {
-            let query = values.iter().fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
-            query.fetch_all(connection).await?.iter().map(read_sqlite::<R>).collect()
+            let query = values
+                .iter()
+                .fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_sqlite::<R>)
+                .collect()
         }
     }
 }
@@ -162,7 +213,11 @@ impl Table {
         }
         let (key, rest) = self.columns.split_at(self.key);
         let key = key.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ");
-        let rest = rest.iter().map(|(name, _)| format!("{name} = excluded.{name}")).collect::<Vec<_>>().join(", ");
+        let rest = rest
+            .iter()
+            .map(|(name, _)| format!("{name} = excluded.{name}"))
+            .collect::<Vec<_>>()
+            .join(", ");
         let _ = write!(sql, " ON CONFLICT (site_id, {key}) DO UPDATE SET {rest}");
     }
 }
@@ -184,8 +239,15 @@ fn arrays(columns: &[(&str, Kind)], first: usize) -> String {
 fn write_places(sql: &mut String, rows: usize, columns: usize, before: &str) {
     for row in 0..rows {
         let first = 2 + row * columns;
-        let places: Vec<_> = (first..first + columns).map(|place| format!("${place}")).collect();
-        let _ = write!(sql, "{}({before}{})", if row == 0 { "" } else { ", " }, places.join(", "));
+        let places: Vec<_> = (first..first + columns)
+            .map(|place| format!("${place}"))
+            .collect();
+        let _ = write!(
+            sql,
+            "{}({before}{})",
+            if row == 0 { "" } else { ", " },
+            places.join(", ")
+        );
     }
 }
 
@@ -251,12 +313,12 @@ macro_rules! read {
                 let value = match kind {
                     Kind::Uuid => row.try_get::<Option<Uuid>, _>(column)?.map(Value::Uuid),
                     Kind::Int => row.try_get::<Option<i64>, _>(column)?.map(Value::Int),
-                    Kind::Text => {
-                        row.try_get::<Option<String>, _>(column)?.map(|text| Value::Text(Cow::Owned(text)))
-                    }
-                    Kind::Bytes => {
-                        row.try_get::<Option<Vec<u8>>, _>(column)?.map(|bytes| Value::Bytes(Cow::Owned(bytes)))
-                    }
+                    Kind::Text => row
+                        .try_get::<Option<String>, _>(column)?
+                        .map(|text| Value::Text(Cow::Owned(text))),
+                    Kind::Bytes => row
+                        .try_get::<Option<Vec<u8>>, _>(column)?
+                        .map(|bytes| Value::Bytes(Cow::Owned(bytes))),
                 };
                 values.push(value.unwrap_or(Value::Null));
             }

@@ -63,7 +63,8 @@ impl Store {
     pub async fn frozen_session(&self) -> Result<Session, StoreError> {
         Ok(Session(match &self.pool {
             Pool::Postgres(pool) => Held::PostgresTransaction(
-                pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?,
+                pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+                    .await?,
             ),
             Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin().await?),
         }))

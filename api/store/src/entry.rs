@@ -10,9 +10,25 @@ use spindlebook_domain::time::Timestamp;
 use std::borrow::Cow;
 use uuid::Uuid;
 
-type Columns = (i64, Uuid, Uuid, String, i32, i64, i64, String, Option<String>, Vec<u8>, Vec<u8>);
+type Columns = (
+    i64,
+    Uuid,
+    Uuid,
+    String,
+    i32,
+    i64,
+    i64,
+    String,
+    Option<String>,
+    Vec<u8>,
+    Vec<u8>,
+);
 
-pub async fn append(transaction: &mut Transaction, site: SiteId, entries: &[Entry]) -> Result<(), StoreError> {
+pub async fn append(
+    transaction: &mut Transaction,
+    site: SiteId,
+    entries: &[Entry],
+) -> Result<(), StoreError> {
     bulk::write(transaction, site, Existing::Refuse, entries).await
 }
 
@@ -37,7 +53,8 @@ pub async fn after(
 fn from_columns(row: Columns) -> Result<Entry, StoreError> {
     let (seq, id, command_id, kind, schema, occurred_at, recorded_at, actor, device, payload, hash) = row;
     let unreadable = |what: String| StoreError::Unreadable(format!("entry {seq}: {what}"));
-    let hash = Hash::try_from(hash).map_err(|hash| unreadable(format!("its hash has {} bytes", hash.len())))?;
+    let hash =
+        Hash::try_from(hash).map_err(|hash| unreadable(format!("its hash has {} bytes", hash.len())))?;
     let envelope = Envelope {
         seq: seq.cast_unsigned(),
         id,
@@ -46,10 +63,16 @@ fn from_columns(row: Columns) -> Result<Entry, StoreError> {
         schema: u16::try_from(schema).map_err(|_| unreadable(format!("its schema is {schema}")))?,
         occurred_at: Timestamp(occurred_at),
         recorded_at: Timestamp(recorded_at),
-        actor: actor.parse().map_err(|no_actor| unreadable(format!("{no_actor}")))?,
+        actor: actor
+            .parse()
+            .map_err(|no_actor| unreadable(format!("{no_actor}")))?,
         device,
     };
-    Ok(Entry { envelope, payload, hash })
+    Ok(Entry {
+        envelope,
+        payload,
+        hash,
+    })
 }
 
 impl Record for Entry {
@@ -71,9 +94,9 @@ impl Record for Entry {
         key: 1,
     };
 
-    fn values(&self) -> Vec<Value<'_>> {
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
         let envelope = &self.envelope;
-        vec![
+        Ok(vec![
             Value::Int(envelope.seq.cast_signed()),
             Value::Uuid(envelope.id),
             Value::Uuid(envelope.command_id.0),
@@ -85,7 +108,7 @@ impl Record for Entry {
             Value::text_or_null(envelope.device.as_deref()),
             Value::bytes(&self.payload),
             Value::bytes(&self.hash),
-        ]
+        ])
     }
 
     fn from_values(mut values: Values) -> Result<Self, StoreError> {

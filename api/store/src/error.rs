@@ -28,7 +28,10 @@ pub enum StoreError {
 impl StoreError {
     /// Whether the same request can succeed later without anybody changing it.
     pub const fn is_transient(&self) -> bool {
-        matches!(self, Self::Unavailable(_) | Self::Full(_) | Self::CommitUnknown(_))
+        matches!(
+            self,
+            Self::Unavailable(_) | Self::Full(_) | Self::CommitUnknown(_)
+        )
     }
 }
 
@@ -61,9 +64,10 @@ impl From<sea_orm::DbErr> for StoreError {
             DbErr::Conn(RuntimeErr::SqlxError(cause))
             | DbErr::Exec(RuntimeErr::SqlxError(cause))
             | DbErr::Query(RuntimeErr::SqlxError(cause)) => match cause.as_ref() {
-                sqlx::Error::Database(reported) => {
-                    by_code(reported.code().unwrap_or(Cow::Borrowed("")).as_ref(), cause.to_string())
-                }
+                sqlx::Error::Database(reported) => by_code(
+                    reported.code().unwrap_or(Cow::Borrowed("")).as_ref(),
+                    cause.to_string(),
+                ),
                 sqlx::Error::Io(_) | sqlx::Error::Tls(_) | sqlx::Error::PoolTimedOut => {
                     Self::Unavailable(cause.to_string())
                 }
@@ -113,7 +117,9 @@ mod tests {
     // The codes: PostgreSQL manual, appendix A; SQLite, "Result and Error Codes".
     #[test]
     fn codes_of_both_engines_are_sorted_by_what_one_can_do() {
-        for code in ["08006", "57P01", "57P03", "53300", "40001", "40P01", "25P03", "5", "6", "517", "778", "14"] {
+        for code in [
+            "08006", "57P01", "57P03", "53300", "40001", "40P01", "25P03", "5", "6", "517", "778", "14",
+        ] {
             assert_eq!(kind(code), StoreError::Unavailable(String::new()), "{code}");
         }
         for code in ["53100", "13"] {

@@ -4,10 +4,10 @@
 //! looking up many keys at once) is in `connection` and `bulk`. Everything the writer does to a site happens in one
 //! [`Transaction`] that begins with [`site::lock`].
 
+mod bulk;
 mod connection;
 mod error;
 mod open;
-mod bulk;
 mod record;
 
 pub mod entry;

@@ -88,7 +88,9 @@ impl Store {
         T: for<'r> sqlx::FromRow<'r, sqlx::sqlite::SqliteRow>,
     {
         let mut session = self.session().await?;
-        Ok(on_either!(session, |connection| sqlx::query_as(sql).fetch_one(connection).await)?)
+        Ok(on_either!(session, |connection| sqlx::query_as(sql)
+            .fetch_one(connection)
+            .await)?)
     }
 
     async fn migrate(&self, database: &DatabaseConnection) -> Result<(), StoreError> {
@@ -96,9 +98,15 @@ impl Store {
             return Ok(Migrator::up(database, None).await?);
         };
         let mut lock = pool.acquire().await?;
-        sqlx::query("SELECT pg_advisory_lock($1)").bind(MIGRATION_LOCK).execute(&mut *lock).await?;
+        sqlx::query("SELECT pg_advisory_lock($1)")
+            .bind(MIGRATION_LOCK)
+            .execute(&mut *lock)
+            .await?;
         let migrated = Migrator::up(database, None).await;
-        sqlx::query("SELECT pg_advisory_unlock($1)").bind(MIGRATION_LOCK).execute(&mut *lock).await?;
+        sqlx::query("SELECT pg_advisory_unlock($1)")
+            .bind(MIGRATION_LOCK)
+            .execute(&mut *lock)
+            .await?;
         Ok(migrated?)
     }
 }
@@ -108,12 +116,18 @@ async fn connect(
     connections_max: u32,
     synchronous: SqliteSynchronous,
 ) -> Result<DatabaseConnection, StoreError> {
-    if !["sqlite:", "postgres:", "postgresql:"].iter().any(|scheme| url.starts_with(scheme)) {
+    if !["sqlite:", "postgres:", "postgresql:"]
+        .iter()
+        .any(|scheme| url.starts_with(scheme))
+    {
         return Err(unsupported(url));
     }
     let mut options = ConnectOptions::new(url);
     // One connection holds the migration lock while another migrates.
-    options.max_connections(connections_max.max(2)).sqlx_logging(false).acquire_timeout(PATIENCE);
+    options
+        .max_connections(connections_max.max(2))
+        .sqlx_logging(false)
+        .acquire_timeout(PATIENCE);
     options.test_before_acquire_if_idle_for(TRUSTED_FOR);
     options.map_sqlx_sqlite_opts(move |sqlite| {
         sqlite

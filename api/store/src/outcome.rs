@@ -36,8 +36,10 @@ pub async fn find<'a>(
     site: SiteId,
     keys: impl IntoIterator<Item = (&'a str, CommandId)>,
 ) -> Result<Vec<Outcome>, StoreError> {
-    let keys: Vec<_> =
-        keys.into_iter().map(|(principal, key)| vec![Value::text(principal), Value::Uuid(key.0)]).collect();
+    let keys: Vec<_> = keys
+        .into_iter()
+        .map(|(principal, key)| vec![Value::text(principal), Value::Uuid(key.0)])
+        .collect();
     bulk::find(session, site, &keys).await
 }
 
@@ -59,8 +61,8 @@ impl Record for Outcome {
         key: 2,
     };
 
-    fn values(&self) -> Vec<Value<'_>> {
-        vec![
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
+        Ok(vec![
             Value::text(&self.principal),
             Value::Uuid(self.key.0),
             Value::bytes(&self.fingerprint),
@@ -71,7 +73,7 @@ impl Record for Outcome {
             Value::int_or_null(self.entries.map(|(first, _)| first.cast_signed())),
             Value::int_or_null(self.entries.map(|(_, last)| last.cast_signed())),
             Value::Int(self.given_at.us()),
-        ]
+        ])
     }
 
     fn from_values(mut values: Values) -> Result<Self, StoreError> {
@@ -86,7 +88,9 @@ impl Record for Outcome {
             location: values.text_or_null()?,
             entries: {
                 let (first, last) = (values.int_or_null()?, values.int_or_null()?);
-                first.zip(last).map(|(first, last)| (first.cast_unsigned(), last.cast_unsigned()))
+                first
+                    .zip(last)
+                    .map(|(first, last)| (first.cast_unsigned(), last.cast_unsigned()))
             },
             given_at: Timestamp(values.int()?),
         })

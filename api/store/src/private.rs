@@ -28,11 +28,20 @@ pub enum AccountChange {
         display_name: Option<String>,
         secret_hash: Option<String>,
     },
-    SetSecret { id: PrincipalId, secret_hash: String },
+    SetSecret {
+        id: PrincipalId,
+        secret_hash: String,
+    },
     /// Its refresh tokens are revoked.
-    SignOut { id: PrincipalId, at: Timestamp },
+    SignOut {
+        id: PrincipalId,
+        at: Timestamp,
+    },
     /// Login, name and secret are blanked, and its refresh tokens revoked.
-    Forget { id: PrincipalId, at: Timestamp },
+    Forget {
+        id: PrincipalId,
+        at: Timestamp,
+    },
 }
 
 pub async fn insert_texts(
@@ -44,7 +53,11 @@ pub async fn insert_texts(
 }
 
 /// In no order; texts that are not there are left out.
-pub async fn texts(session: &mut Session, site: SiteId, ids: &[TextId]) -> Result<Vec<PrivateText>, StoreError> {
+pub async fn texts(
+    session: &mut Session,
+    site: SiteId,
+    ids: &[TextId],
+) -> Result<Vec<PrivateText>, StoreError> {
     let keys: Vec<_> = ids.iter().map(|id| vec![Value::Uuid(id.0)]).collect();
     bulk::find(session, site, &keys).await
 }
@@ -84,7 +97,13 @@ pub async fn change_account(
     change: &AccountChange,
 ) -> Result<(), StoreError> {
     match change {
-        AccountChange::Add { id, kind, login, display_name, secret_hash } => {
+        AccountChange::Add {
+            id,
+            kind,
+            login,
+            display_name,
+            secret_hash,
+        } => {
             const INSERT: &str = "INSERT INTO account (id, site_id, kind, login, display_name, secret_hash) \
                                   VALUES ($1, $2, $3, $4, $5, $6)";
             on_either!(transaction, |connection| sqlx::query(INSERT)
@@ -151,17 +170,22 @@ async fn revoke_tokens(
 impl Record for PrivateText {
     const TABLE: Table = Table {
         name: "private_text",
-        columns: &[("id", Kind::Uuid), ("salt", Kind::Bytes), ("body", Kind::Text), ("forgotten_at", Kind::Int)],
+        columns: &[
+            ("id", Kind::Uuid),
+            ("salt", Kind::Bytes),
+            ("body", Kind::Text),
+            ("forgotten_at", Kind::Int),
+        ],
         key: 1,
     };
 
-    fn values(&self) -> Vec<Value<'_>> {
-        vec![
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
+        Ok(vec![
             Value::Uuid(self.id.0),
             Value::bytes(&self.salt),
             Value::text_or_null(self.body.as_deref()),
             Value::int_or_null(self.forgotten_at.map(Timestamp::us)),
-        ]
+        ])
     }
 
     fn from_values(mut values: Values) -> Result<Self, StoreError> {

@@ -53,7 +53,7 @@ pub trait Record: Sized {
     #[doc(hidden)]
     const TABLE: Table;
     #[doc(hidden)]
-    fn values(&self) -> Vec<Value<'_>>;
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError>;
     #[doc(hidden)]
     fn from_values(values: Values) -> Result<Self, StoreError>;
 }
@@ -67,11 +67,17 @@ pub struct Values {
 
 impl Values {
     pub(crate) fn new(table: &'static str, values: Vec<Value<'static>>) -> Self {
-        Self { table, values: values.into_iter() }
+        Self {
+            table,
+            values: values.into_iter(),
+        }
     }
 
     fn unreadable(&self, expected: &str, found: &Value<'_>) -> StoreError {
-        StoreError::Unreadable(format!("table {}: expected {expected}, found {found:?}", self.table))
+        StoreError::Unreadable(format!(
+            "table {}: expected {expected}, found {found:?}",
+            self.table
+        ))
     }
 
     fn next(&mut self) -> Value<'static> {

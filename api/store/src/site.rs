@@ -17,7 +17,11 @@ pub struct Head {
 
 impl Head {
     /// Before the first entry.
-    pub const START: Self = Self { seq: 0, hash: GENESIS, recorded_at: Timestamp(0) };
+    pub const START: Self = Self {
+        seq: 0,
+        hash: GENESIS,
+        recorded_at: Timestamp(0),
+    };
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,21 +36,25 @@ pub struct SiteRow {
 
 type Columns = (Uuid, String, i64, i64, Vec<u8>, i64, i64);
 
-const SELECT: &str = "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site ORDER BY code";
+const SELECT: &str =
+    "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site ORDER BY code";
 const SELECT_ONE: &str =
     "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site WHERE id = $1";
-const LOCK_ONE: &str =
-    "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site WHERE id = $1 FOR UPDATE";
+const LOCK_ONE: &str = "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site WHERE id = $1 FOR UPDATE";
 
 /// All sites by their codes.
 pub async fn all(session: &mut Session) -> Result<Vec<SiteRow>, StoreError> {
-    let rows: Vec<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT).fetch_all(connection).await)?;
+    let rows: Vec<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT)
+        .fetch_all(connection)
+        .await)?;
     rows.into_iter().map(SiteRow::from_columns).collect()
 }
 
 pub async fn one(session: &mut Session, id: SiteId) -> Result<Option<SiteRow>, StoreError> {
-    let row: Option<Columns> =
-        on_either!(session, |connection| sqlx::query_as(SELECT_ONE).bind(id.0).fetch_optional(connection).await)?;
+    let row: Option<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT_ONE)
+        .bind(id.0)
+        .fetch_optional(connection)
+        .await)?;
     row.map(SiteRow::from_columns).transpose()
 }
 
@@ -55,10 +63,16 @@ pub async fn one(session: &mut Session, id: SiteId) -> Result<Option<SiteRow>, S
 pub async fn lock(transaction: &mut Transaction, id: SiteId) -> Result<Option<SiteRow>, StoreError> {
     let row: Option<Columns> = match transaction.connection() {
         Connection::Postgres(connection) => {
-            sqlx::query_as(LOCK_ONE).bind(id.0).fetch_optional(connection).await?
+            sqlx::query_as(LOCK_ONE)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
         }
         Connection::Sqlite(connection) => {
-            sqlx::query_as(SELECT_ONE).bind(id.0).fetch_optional(connection).await?
+            sqlx::query_as(SELECT_ONE)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
         }
     };
     row.map(SiteRow::from_columns).transpose()
@@ -84,7 +98,13 @@ pub async fn insert(
         .execute(connection)
         .await
         .map(drop))?;
-    Ok(SiteRow { id, code: code.to_owned(), created_at, head, turn: 0 })
+    Ok(SiteRow {
+        id,
+        code: code.to_owned(),
+        created_at,
+        head,
+        turn: 0,
+    })
 }
 
 /// Moves the head on from `was`. Says no when `was` is not the head any more: then nothing may be committed.
@@ -108,9 +128,20 @@ impl SiteRow {
     fn from_columns(
         (id, code, created_at, seq, hash, recorded_at, turn): Columns,
     ) -> Result<Self, StoreError> {
-        let hash = Hash::try_from(hash)
-            .map_err(|hash| StoreError::Unreadable(format!("site {code}: head_hash has {} bytes", hash.len())))?;
-        let head = Head { seq: seq.cast_unsigned(), hash, recorded_at: Timestamp(recorded_at) };
-        Ok(Self { id: SiteId(id), code, created_at: Timestamp(created_at), head, turn })
+        let hash = Hash::try_from(hash).map_err(|hash| {
+            StoreError::Unreadable(format!("site {code}: head_hash has {} bytes", hash.len()))
+        })?;
+        let head = Head {
+            seq: seq.cast_unsigned(),
+            hash,
+            recorded_at: Timestamp(recorded_at),
+        };
+        Ok(Self {
+            id: SiteId(id),
+            code,
+            created_at: Timestamp(created_at),
+            head,
+            turn,
+        })
     }
 }

@@ -38,7 +38,13 @@ pub async fn put(
 ) -> Result<(), StoreError> {
     const PRUNE: &str = "DELETE FROM snapshot WHERE site_id = $1 AND seq NOT IN \
                          (SELECT seq FROM snapshot WHERE site_id = $1 ORDER BY seq DESC LIMIT $2)";
-    bulk::write(transaction, site, Existing::Replace, std::slice::from_ref(snapshot)).await?;
+    bulk::write(
+        transaction,
+        site,
+        Existing::Replace,
+        std::slice::from_ref(snapshot),
+    )
+    .await?;
     on_either!(transaction, |connection| sqlx::query(PRUNE)
         .bind(site.0)
         .bind(i64::from(others_kept) + 1)
@@ -51,17 +57,22 @@ pub async fn put(
 impl Record for Snapshot {
     const TABLE: Table = Table {
         name: "snapshot",
-        columns: &[("seq", Kind::Int), ("schema", Kind::Text), ("body", Kind::Bytes), ("sha256", Kind::Bytes)],
+        columns: &[
+            ("seq", Kind::Int),
+            ("schema", Kind::Text),
+            ("body", Kind::Bytes),
+            ("sha256", Kind::Bytes),
+        ],
         key: 1,
     };
 
-    fn values(&self) -> Vec<Value<'_>> {
-        vec![
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
+        Ok(vec![
             Value::Int(self.seq.cast_signed()),
             Value::text(&self.schema),
             Value::bytes(&self.body),
             Value::bytes(&self.sha256),
-        ]
+        ])
     }
 
     fn from_values(mut values: Values) -> Result<Self, StoreError> {
