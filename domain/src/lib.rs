@@ -10,6 +10,7 @@ pub mod actor;
 pub mod calendar;
 pub mod code;
 pub mod ids;
+pub mod local_time;
 pub mod note;
 pub mod role;
 pub mod time;
@@ -27,6 +28,8 @@ pub mod stretches;
 pub mod command;
 pub mod entry;
 pub mod event;
+#[cfg(test)]
+mod event_samples;
 pub mod refusal;
 pub mod shared_map;
 pub mod shop;
