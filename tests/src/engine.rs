@@ -2,6 +2,7 @@
 
 use crate::postgres::TestDatabase;
 use anyhow::Result;
+use spindlebook_store::Store;
 use std::path::PathBuf;
 use tempfile::TempDir;
 
@@ -51,7 +52,9 @@ fn sqlite_url(file: &std::path::Path) -> String {
     format!("sqlite://{}?mode=rwc", file.display())
 }
 
-pub(crate) async fn migrate(_url: &str) -> Result<()> {
+/// The store brings the schema up to date when it opens a database.
+pub(crate) async fn migrate(url: &str) -> Result<()> {
+    Store::open_for_tests(url, 1).await?.close().await;
     Ok(())
 }
 
