@@ -14,5 +14,6 @@ mod guardian;
 pub mod http_client;
 pub mod load;
 pub mod postgres;
+pub mod process;
 pub mod signal;
 pub mod tidy;
