@@ -12,6 +12,7 @@ pub mod cut_proxy;
 pub mod engine;
 mod guardian;
 pub mod http_client;
+pub mod ledger_rows;
 pub mod load;
 pub mod postgres;
 pub mod process;

@@ -99,11 +99,9 @@ impl Service {
 
     /// Another program that gets the service's command line as its last arguments, as `strace` does.
     #[must_use]
-    pub fn wrapped_in(self, wrapper: &[&str]) -> Self {
-        Self {
-            wrapper: wrapper.iter().map(OsString::from).collect(),
-            ..self
-        }
+    pub fn wrapped_in(mut self, wrapper: &[&str]) -> Self {
+        self.wrapper = wrapper.iter().map(OsString::from).collect();
+        self
     }
 
     pub fn base_url(&self) -> String {
