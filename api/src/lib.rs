@@ -1,1 +1,5 @@
-//!
+//! Spindlebook's service: the road of a command from HTTP to the ledger, and of a question to its answer.
+
+pub mod http;
+pub mod problem;
+pub mod request_id;
