@@ -77,7 +77,7 @@ fn marks(states_as: impl Fn(MachineState) -> MachineState) -> MachineMarks {
             .iter()
             .map(|line| (line.at, states_as(line.state)))
             .collect();
-        let new = normalise(&known.signals, &batch).rows;
+        let new = normalise(&known.signals, None, &batch).rows;
         let marks = new
             .into_iter()
             .map(|(at, state)| Mark::State { at, state })
