@@ -14,7 +14,7 @@ async fn schema(database: &sea_orm::DatabaseConnection, engine: Engine) -> Vec<S
             "SELECT 'column ' || table_name || '.' || column_name || ' ' || data_type || ' ' || is_nullable AS line \
              FROM information_schema.columns WHERE table_schema = 'public' \
              UNION ALL SELECT 'index ' || indexdef FROM pg_indexes WHERE schemaname = 'public' \
-             UNION ALL SELECT 'trigger ' || pg_get_triggerdef(oid) || tgenabled FROM pg_trigger WHERE NOT tgisinternal \
+             UNION ALL SELECT 'trigger ' || pg_get_triggerdef(oid) || tgenabled::text FROM pg_trigger WHERE NOT tgisinternal \
              UNION ALL SELECT 'function ' || proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace \
              ORDER BY 1"
         }

@@ -99,8 +99,9 @@ fn changed(entry: &Entry) -> Vec<Entry> {
     let mut with = |change: &dyn Fn(&mut Entry)| {
         let mut other = entry.clone();
         change(&mut other);
-        assert_ne!(&other, entry);
-        all.push(other);
+        if other != *entry {
+            all.push(other);
+        }
     };
     with(&|e| e.envelope.seq += 1);
     with(&|e| e.envelope.seq -= 1);
