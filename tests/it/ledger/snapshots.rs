@@ -50,6 +50,30 @@ on_both_engines! {
         }
     }
 
+    /// So many entries that one is due. They come as fast as the queue takes them.
+    async fn a_snapshot_is_kept_every_ten_thousand_entries(engine) {
+        let ledger = Ledger::new(engine).await;
+        ledger.clock.set(super::START.plus_s(86_400));
+        for round in 0..5 {
+            let sent = (0..2_000).map(|n| super::submission(super::new_key(), signal(ledger.machine, round * 2_000 + n)));
+            let sent = sent.map(|submission| ledger.book.submit(ledger.site, submission));
+            let answers = futures_util::future::join_all(sent).await;
+            assert!(answers.iter().all(Result::is_ok));
+        }
+        let found = async {
+            loop {
+                let mut session = ledger.store.session().await.unwrap();
+                let kept = snapshot::newest_first(&mut session, ledger.site, &snapshot_schema(), 20_000).await.unwrap();
+                if let Some(newest) = kept.first() {
+                    return newest.seq;
+                }
+                tokio::time::sleep(std::time::Duration::from_millis(20)).await;
+            }
+        };
+        let seq = tokio::time::timeout(std::time::Duration::from_secs(5), found).await.unwrap();
+        assert!((10_000..10_004).contains(&seq), "{seq}");
+    }
+
     async fn two_snapshots_are_kept(engine) {
         let ledger = Ledger::new(engine).await;
         for n in 0..4 {

@@ -116,7 +116,7 @@ fn changed(entry: &Entry) -> Vec<Entry> {
     with(&|e| e.envelope.actor = Actor::Client(PrincipalId(Uuid::from_u128(7))));
     with(&|e| e.envelope.device = Some(String::new()));
     with(&|e| e.payload.push(b' '));
-    with(&|e| drop(e.payload.pop()));
+    with(&|e| e.payload.truncate(e.payload.len() - 1));
     for at in 0..entry.payload.len() {
         with(&|e| e.payload[at] ^= 1);
     }
