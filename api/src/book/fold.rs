@@ -24,6 +24,8 @@ pub enum FoldError {
     AnotherHistory { seq: Seq },
     #[error("the ledger went back from entry {from} to {to}: it was restored from an older state")]
     WentBack { from: Seq, to: Seq },
+    #[error("the site is not in the database any more")]
+    SiteGone,
 }
 
 /// A shop together with the place in the ledger that it was folded to.

@@ -130,7 +130,7 @@ impl Writer {
     async fn commit(&mut self, waiting: &[Waiting]) -> Result<Vec<Result<Submitted, BookError>>, Broken> {
         let mut transaction = self.store.begin().await?;
         let was = site::lock(&mut transaction, self.site).await?;
-        let was = was.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let was = was.ok_or(FoldError::SiteGone)?;
         self.catch_up(&mut transaction, &was).await?;
         let mut batch = Batch::new(self.site, self.folded.clone(), self.clock.now());
         let submissions = waiting.iter().map(|waiting| &waiting.submission);
@@ -189,7 +189,7 @@ impl Writer {
     async fn look(&mut self) -> Result<(), Broken> {
         let mut session = self.store.session().await?;
         let row = site::one(&mut session, self.site).await?;
-        let row = row.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let row = row.ok_or(FoldError::SiteGone)?;
         self.catch_up(&mut session, &row).await
     }
 
@@ -267,6 +267,12 @@ impl Broken {
             },
             Self::Fault(error) => error.clone(),
         }
+    }
+}
+
+impl From<FoldError> for Broken {
+    fn from(error: FoldError) -> Self {
+        Self::Ledger(error)
     }
 }
 

@@ -5,7 +5,8 @@ use spindlebook::book::{snapshot_schema, verify};
 use spindlebook_domain::shop::SHOP_SCHEMA;
 use spindlebook_store::snapshot;
 use spindlebook_tests::on_both_engines;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
 
 /// Each leaves the snapshot unfit in another way.
 const SPOILS: &[&str] = &[
@@ -97,13 +98,15 @@ on_both_engines! {
         let mut shape = BTreeSet::new();
         shape_of("", &shop, &mut shape);
         let shape = shape.into_iter().collect::<Vec<_>>().join("\n") + "\n";
-        let file = format!("{}/data/shop_shapes/{SHOP_SCHEMA}.txt", env!("CARGO_MANIFEST_DIR"));
-        let kept = std::fs::read_to_string(&file).unwrap_or_default();
-        assert_eq!(shape, kept, "the shape that belongs in {file}");
-        for older in 1..SHOP_SCHEMA {
-            let file = format!("{}/data/shop_shapes/{older}.txt", env!("CARGO_MANIFEST_DIR"));
-            assert_ne!(std::fs::read_to_string(&file).unwrap(), shape, "{file}");
+        let folder = format!("{}/data/shop_shapes", env!("CARGO_MANIFEST_DIR"));
+        let mut kept = BTreeMap::new();
+        for file in std::fs::read_dir(folder).unwrap() {
+            let file = file.unwrap();
+            kept.insert(file.file_name(), std::fs::read_to_string(file.path()).unwrap());
         }
+        let newest = kept.remove(OsStr::new(&format!("{SHOP_SCHEMA}.txt"))).unwrap_or_default();
+        assert_eq!(shape, newest, "what belongs in shop_shapes/{SHOP_SCHEMA}.txt");
+        assert!(kept.values().all(|older| *older != shape), "an older number had this shape");
     }
 }
 
