@@ -28,6 +28,8 @@ pub mod stretches;
 pub mod command;
 pub mod entry;
 pub mod event;
+#[cfg(test)]
+mod event_samples;
 pub mod refusal;
 pub mod shared_map;
 pub mod shop;
