@@ -1,4 +1,5 @@
 //! One binary for all tests that need more than one package.
 #![cfg(test)]
 
+mod ledger;
 mod tidy;
