@@ -6,7 +6,7 @@
 pub mod document;
 pub mod operations;
 
-mod guard;
+pub(crate) mod guard;
 mod key;
 mod login;
 mod password;
