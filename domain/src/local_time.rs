@@ -57,6 +57,8 @@ pub enum LocalTimeRefusal {
 }
 
 impl LocalTimeRefusal {
+    pub const CODES: &'static [&'static str] = &["local-time.does-not-exist", "local-time.exists-twice"];
+
     pub const fn code(&self) -> &'static str {
         match self {
             Self::DoesNotExist { .. } => "local-time.does-not-exist",

@@ -24,19 +24,19 @@ pub enum Existing {
     Replace,
 }
 
-pub async fn write<R: Record>(
+pub async fn write<'a, R: Record + 'a>(
     transaction: &mut Transaction,
     site: SiteId,
     existing: Existing,
-    records: &[R],
+    records: impl IntoIterator<Item = &'a R>,
 ) -> Result<(), StoreError> {
-    if records.is_empty() {
-        return Ok(());
-    }
     let rows = records
-        .iter()
+        .into_iter()
         .map(Record::values)
         .collect::<Result<Vec<_>, _>>()?;
+    if rows.is_empty() {
+        return Ok(());
+    }
     let table = R::TABLE;
     match transaction.connection() {
         Connection::Postgres(connection) => {

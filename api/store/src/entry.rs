@@ -4,6 +4,7 @@ use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
+use spindlebook_domain::actor::Actor;
 use spindlebook_domain::entry::{Entry, Envelope, Hash};
 use spindlebook_domain::ids::{CommandId, Seq, SiteId};
 use spindlebook_domain::time::Timestamp;
@@ -24,10 +25,10 @@ type Columns = (
     Vec<u8>,
 );
 
-pub async fn append(
+pub async fn append<'a>(
     transaction: &mut Transaction,
     site: SiteId,
-    entries: &[Entry],
+    entries: impl IntoIterator<Item = &'a Entry>,
 ) -> Result<(), StoreError> {
     bulk::write(transaction, site, Existing::Refuse, entries).await
 }
@@ -63,9 +64,7 @@ fn from_columns(row: Columns) -> Result<Entry, StoreError> {
         schema: u16::try_from(schema).map_err(|_| unreadable(format!("its schema is {schema}")))?,
         occurred_at: Timestamp(occurred_at),
         recorded_at: Timestamp(recorded_at),
-        actor: actor
-            .parse()
-            .map_err(|no_actor| unreadable(format!("{no_actor}")))?,
+        actor: actor_of(&actor).map_err(unreadable)?,
         device,
     };
     Ok(Entry {
@@ -73,6 +72,17 @@ fn from_columns(row: Columns) -> Result<Entry, StoreError> {
         payload,
         hash,
     })
+}
+
+/// The text itself was hashed, so no other spelling of the same actor passes for it.
+fn actor_of(text: &str) -> Result<Actor, String> {
+    let actor: Actor = text.parse().map_err(|no_actor| format!("{no_actor}"))?;
+    if actor.to_string() != text {
+        return Err(format!(
+            "its actor `{text}` is spelled in another way than it was written"
+        ));
+    }
+    Ok(actor)
 }
 
 impl Record for Entry {

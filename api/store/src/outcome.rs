@@ -22,10 +22,10 @@ pub struct Outcome {
     pub given_at: Timestamp,
 }
 
-pub async fn insert(
+pub async fn insert<'a>(
     transaction: &mut Transaction,
     site: SiteId,
-    outcomes: &[Outcome],
+    outcomes: impl IntoIterator<Item = &'a Outcome>,
 ) -> Result<(), StoreError> {
     bulk::write(transaction, site, Existing::Refuse, outcomes).await
 }
