@@ -11,7 +11,7 @@ use actix_web::body::BoxBody;
 use actix_web::dev::Payload;
 use actix_web::http::{Method, StatusCode, header};
 use actix_web::web::Data;
-use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder, web};
+use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -186,6 +186,27 @@ fn of_problem(problem: &Problem) -> Answer {
     Answer { status: problem.status().as_u16(), body: problem.body(), etag: problem.etag(), location: None }
 }
 
+impl Answered {
+    /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
+    pub fn with_once(mut self, name: &str, value: &str) -> Self {
+        if let Submitted::First(answer) = &mut self.submitted
+            && answer.status < 300
+            && let Ok(serde_json::Value::Object(mut body)) = serde_json::from_slice(&answer.body)
+        {
+            body.insert(name.to_owned(), value.into());
+            answer.body = serde_json::Value::Object(body).to_string().into_bytes();
+        }
+        self
+    }
+
+    /// Whether the command was accepted, now or before.
+    pub fn is_accepted(&self) -> bool {
+        match &self.submitted {
+            Submitted::First(answer) | Submitted::Repeat { answer, .. } => answer.status < 300,
+        }
+    }
+}
+
 impl Responder for Answered {
     type Body = BoxBody;
 
@@ -236,12 +257,10 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
     let book = part::<Book>(request)?.clone();
     let key = key_of(request)?;
     let if_match = if_match_of(request)?;
-    let payload = web::Payload::from_request(request, &mut payload.into()).await;
-    let payload = payload.map_err(|error| Problem::fault(&error))?;
-    let bytes = read_bytes(request, payload, O::OPERATION.body_bytes_max).await?;
-    if !bytes.is_empty() {
+    if has_body(request) {
         takes_type(request, "application/json")?;
     }
+    let bytes = read_bytes(request, payload, O::OPERATION.body_bytes_max).await?;
     let Body { value, canonical } = parse_canonical(if bytes.is_empty() { b"{}" } else { &bytes })?;
     let fingerprint = fingerprint(request, &canonical);
     let draft = Draft {
@@ -255,6 +274,12 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         private: PrivateRows::default(),
     };
     Ok(Act { caller, body: value, draft })
+}
+
+/// RFC 9112, section 6: one of these headers says that a body follows.
+fn has_body(request: &HttpRequest) -> bool {
+    let length = request.headers().get(header::CONTENT_LENGTH);
+    request.headers().contains_key(header::TRANSFER_ENCODING) || length.is_some_and(|length| length != "0")
 }
 
 fn fingerprint(request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {

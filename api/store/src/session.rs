@@ -97,11 +97,16 @@ pub async fn revoke_family(transaction: &mut Transaction, family: Uuid, at: Time
     Ok(())
 }
 
-/// The families of an account that can still be refreshed.
-pub async fn families_of(session: &mut Session, account: PrincipalId) -> Result<Vec<Uuid>, StoreError> {
-    const SELECT: &str = "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND revoked_at IS NULL";
+/// The families of an account that were begun or refreshed since then.
+pub async fn families_since(
+    session: &mut Session,
+    account: PrincipalId,
+    since: Timestamp,
+) -> Result<Vec<Uuid>, StoreError> {
+    const SELECT: &str = "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
     let rows: Vec<(Uuid,)> = on_either!(session, |connection| sqlx::query_as(SELECT)
         .bind(account.0)
+        .bind(since.us())
         .fetch_all(connection)
         .await)?;
     Ok(rows.into_iter().map(|(family,)| family).collect())
