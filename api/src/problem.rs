@@ -192,17 +192,22 @@ impl From<&Refusal> for Problem {
 impl From<BookError> for Problem {
     fn from(error: BookError) -> Self {
         match error {
-            BookError::Busy { retry_after_s } => {
-                Self::new(Code::Busy, "Too many commands are waiting; send this one again, under the same key.")
-                    .with_retry_after_s(retry_after_s.into())
-            }
+            BookError::Busy { retry_after_s } => Self::new(
+                Code::Busy,
+                "Too many commands are waiting; send this one again, under the same key.",
+            )
+            .with_retry_after_s(retry_after_s.into()),
             BookError::KeyReused => {
-                let detail = "This Idempotency-Key was used for another request; send a new UUID with a new command.";
-                let field = FieldError::at(Place::Header("Idempotency-Key"), Code::KeyReused.as_str(), detail);
+                let detail =
+                    "This Idempotency-Key was used for another request; send a new UUID with a new command.";
+                let field =
+                    FieldError::at(Place::Header("Idempotency-Key"), Code::KeyReused.as_str(), detail);
                 Self::new(Code::KeyReused, detail).with_field(field)
             }
-            BookError::Halted { reason } => Self::new(Code::Halted, format!("The site can only be read: {reason}."))
-                .with_retry_after_s(HALTED_RETRY_AFTER_S),
+            BookError::Halted { reason } => {
+                Self::new(Code::Halted, format!("The site can only be read: {reason}."))
+                    .with_retry_after_s(HALTED_RETRY_AFTER_S)
+            }
             BookError::StorageUnavailable { retry_after_s } => {
                 let detail = "Whether the command was taken is not known; send it again, under the same key.";
                 Self::new(Code::StorageUnavailable, detail).with_retry_after_s(retry_after_s.into())
@@ -223,7 +228,11 @@ impl From<StoreError> for Problem {
         match error {
             StoreError::Unavailable(_) | StoreError::CommitUnknown(_) => {
                 tracing::warn!("{error}");
-                Self::new(Code::StorageUnavailable, "The database does not answer; ask again.").with_retry_after_s(1)
+                Self::new(
+                    Code::StorageUnavailable,
+                    "The database does not answer; ask again.",
+                )
+                .with_retry_after_s(1)
             }
             StoreError::Full(_) => Self::from(BookError::StorageFull),
             StoreError::Constraint(_)

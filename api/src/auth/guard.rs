@@ -58,9 +58,18 @@ impl<O: Permit> Caller<O> {
             let verified = auth.tokens.verify(token, auth.now());
             verified.map_err(|why| not_signed_in(Code::TokenInvalid, &why.to_string()))?
         };
-        let gone = || not_signed_in(Code::SessionEnded, "This user or client may not sign in any more.");
+        let gone = || {
+            not_signed_in(
+                Code::SessionEnded,
+                "This user or client may not sign in any more.",
+            )
+        };
         let shop = part::<Book>(request)?.shop(identity.site).ok_or_else(gone)?;
-        let principal = shop.principals.get(&identity.principal).filter(|it| it.is_enabled()).ok_or_else(gone)?;
+        let principal = shop
+            .principals
+            .get(&identity.principal)
+            .filter(|it| it.is_enabled())
+            .ok_or_else(gone)?;
         if !O::OPERATION.permits(&principal.roles) {
             return Err(not_permitted(&O::OPERATION, principal));
         }
@@ -88,18 +97,30 @@ impl<O: Permit> FromRequest for Caller<O> {
 
 /// A part of the service that every application is built with.
 pub(crate) fn part<T: 'static>(request: &HttpRequest) -> Result<&Data<T>, Problem> {
-    let missing = || Problem::fault(&format!("the application was built without {}", std::any::type_name::<T>()));
+    let missing = || {
+        Problem::fault(&format!(
+            "the application was built without {}",
+            std::any::type_name::<T>()
+        ))
+    };
     request.app_data::<Data<T>>().ok_or_else(missing)
 }
 
 /// Where the request comes from, as the connection tells; headers of proxies are not believed.
 pub fn address_of(request: &HttpRequest) -> IpAddr {
-    request.peer_addr().map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |address| address.ip())
+    request
+        .peer_addr()
+        .map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |address| address.ip())
 }
 
 fn bearer(request: &HttpRequest) -> Result<&str, Problem> {
-    let header = request.headers().get(header::AUTHORIZATION).and_then(|value| value.to_str().ok());
-    let token = header.and_then(|value| value.split_once(' ')).filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
+    let header = request
+        .headers()
+        .get(header::AUTHORIZATION)
+        .and_then(|value| value.to_str().ok());
+    let token = header
+        .and_then(|value| value.split_once(' '))
+        .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
     token.map(|(_, token)| token.trim()).ok_or_else(|| {
         let detail = "Send the header `Authorization: Bearer …` with an access token from POST /v1/session or \
                       POST /oauth/token.";
@@ -115,7 +136,12 @@ fn not_signed_in(code: Code, detail: &str) -> Problem {
 
 fn not_permitted(operation: &Operation, principal: &Principal) -> Problem {
     let own: Vec<_> = principal.roles.iter().map(|role| role.as_str()).collect();
-    let detail = format!("{} asks for one of these. {} You have: {}.", operation.id, operation.rule(), own.join(", "));
+    let detail = format!(
+        "{} asks for one of these. {} You have: {}.",
+        operation.id,
+        operation.rule(),
+        own.join(", ")
+    );
     let challenge = format!("{REALM}, error=\"insufficient_scope\"");
     Problem::new(Code::RoleMissing, detail)
         .with("operation", operation.id)

@@ -25,7 +25,10 @@ pub struct PasswordCost {
 impl Default for PasswordCost {
     /// Argon2id with 19 MiB and two passes: the smallest setting of OWASP's password storage advice.
     fn default() -> Self {
-        Self { memory_kib: 19 * 1_024, passes: 2 }
+        Self {
+            memory_kib: 19 * 1_024,
+            passes: 2,
+        }
     }
 }
 
@@ -42,13 +45,18 @@ impl Passwords {
         let params = Params::new(cost.memory_kib, cost.passes, 1, None).map_err(|error| error.to_string())?;
         let argon = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
         let nobodys = hash_with(&argon, Secret::random().reveal())?;
-        Ok(Self { argon, turns: Arc::new(Semaphore::new(HASHING_AT_ONCE)), nobodys: nobodys.into() })
+        Ok(Self {
+            argon,
+            turns: Arc::new(Semaphore::new(HASHING_AT_ONCE)),
+            nobodys: nobodys.into(),
+        })
     }
 
     /// A PHC string with a salt of its own.
     pub async fn hash(&self, password: Secret) -> Result<String, String> {
         let argon = self.argon.clone();
-        self.blocking(move || hash_with(&argon, password.reveal())).await?
+        self.blocking(move || hash_with(&argon, password.reveal()))
+            .await?
     }
 
     /// `None`: there is no such login, or it has no password. That takes as long as any other answer.
@@ -57,7 +65,11 @@ impl Passwords {
         let exists = hash.is_some();
         let hash = hash.unwrap_or_else(|| self.nobodys.to_string());
         let matches = self
-            .blocking(move || argon.verify_password(password.reveal().as_bytes(), hash.as_str()).is_ok())
+            .blocking(move || {
+                argon
+                    .verify_password(password.reveal().as_bytes(), hash.as_str())
+                    .is_ok()
+            })
             .await?;
         Ok(matches && exists)
     }
@@ -67,7 +79,10 @@ impl Passwords {
         hash_with(&self.argon, password.reveal())
     }
 
-    async fn blocking<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Result<T, String> {
+    async fn blocking<T: Send + 'static>(
+        &self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T, String> {
         let turn = self.turns.acquire().await.map_err(|error| error.to_string())?;
         let done = tokio::task::spawn_blocking(work).await;
         drop(turn);
@@ -76,19 +91,28 @@ impl Passwords {
 }
 
 fn hash_with(argon: &Argon2<'static>, password: &str) -> Result<String, String> {
-    argon.hash_password(password.as_bytes()).map(|hash| hash.to_string()).map_err(|error| error.to_string())
+    argon
+        .hash_password(password.as_bytes())
+        .map(|hash| hash.to_string())
+        .map_err(|error| error.to_string())
 }
 
 /// Why a new password is refused. Any characters are welcome, and no rule asks for a certain kind of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum WeakPassword {
-    #[error("it has fewer than {PASSWORD_CHARS_MIN} characters; take at least {PASSWORD_CHARS_MIN}, better 15")]
+    #[error(
+        "it has fewer than {PASSWORD_CHARS_MIN} characters; take at least {PASSWORD_CHARS_MIN}, better 15"
+    )]
     TooShort,
     #[error("it has more than {PASSWORD_CHARS_MAX} characters")]
     TooLong,
-    #[error("it is one of the passwords that are tried first; take several words that do not belong together")]
+    #[error(
+        "it is one of the passwords that are tried first; take several words that do not belong together"
+    )]
     Common,
-    #[error("it is made of the login or the name of the site; take several words that do not belong together")]
+    #[error(
+        "it is made of the login or the name of the site; take several words that do not belong together"
+    )]
     Obvious,
 }
 
@@ -106,9 +130,16 @@ pub fn check_new(password: &Secret, login: &Login, site_words: &[&str]) -> Resul
     if is_one_run(&whole) || COMMON.lines().any(|common| common == whole || common == stem) {
         return Err(WeakPassword::Common);
     }
-    let words = site_words.iter().flat_map(|text| text.split_whitespace().chain([*text]));
-    let obvious = words.chain([login.as_str(), "spindlebook"]).map(str::to_lowercase);
-    if obvious.into_iter().any(|word| word == whole || (!stem.is_empty() && stem_of(&word) == stem)) {
+    let words = site_words
+        .iter()
+        .flat_map(|text| text.split_whitespace().chain([*text]));
+    let obvious = words
+        .chain([login.as_str(), "spindlebook"])
+        .map(str::to_lowercase);
+    if obvious
+        .into_iter()
+        .any(|word| word == whole || (!stem.is_empty() && stem_of(&word) == stem))
+    {
         return Err(WeakPassword::Obvious);
     }
     Ok(())
@@ -132,7 +163,11 @@ fn stem_of(lower: &str) -> String {
 
 /// `aaaaaaaa`, `12345678`, `87654321`, `abcdefgh`.
 fn is_one_run(text: &str) -> bool {
-    let steps: Vec<i64> = text.chars().zip(text.chars().skip(1)).map(|(a, b)| i64::from(u32::from(b)) - i64::from(u32::from(a))).collect();
+    let steps: Vec<i64> = text
+        .chars()
+        .zip(text.chars().skip(1))
+        .map(|(a, b)| i64::from(u32::from(b)) - i64::from(u32::from(a)))
+        .collect();
     steps.iter().all(|step| *step == steps[0]) && steps.first().is_some_and(|step| step.abs() <= 1)
 }
 
@@ -140,18 +175,30 @@ fn is_one_run(text: &str) -> bool {
 mod tests {
     use super::*;
 
-    const CHEAP: PasswordCost = PasswordCost { memory_kib: 8, passes: 1 };
+    const CHEAP: PasswordCost = PasswordCost {
+        memory_kib: 8,
+        passes: 1,
+    };
 
     fn check(password: &str) -> Result<(), WeakPassword> {
         let login = "anna.berg".parse().unwrap();
-        check_new(&Secret::new(password), &login, &["north-hall", "Harbour Gearworks"])
+        check_new(
+            &Secret::new(password),
+            &login,
+            &["north-hall", "Harbour Gearworks"],
+        )
     }
 
     // ASVS 5.0, 6.2: at least 8 characters, any of them, no rule of composition, common and obvious ones refused.
     #[test]
     fn passwords_are_refused_for_being_known_and_not_for_their_characters() {
         for fine in [
-            "vqzkwpxt", "correct horse battery", "ünïcödé-åß", "       spaces       ", "pass phrase 12", "🔩🔩🔧🔧🔩🔧🔩🔧",
+            "vqzkwpxt",
+            "correct horse battery",
+            "ünïcödé-åß",
+            "       spaces       ",
+            "pass phrase 12",
+            "🔩🔩🔧🔧🔩🔧🔩🔧",
             &"long ".repeat(40),
         ] {
             assert_eq!(check(fine), Ok(()), "{fine}");
@@ -183,9 +230,19 @@ mod tests {
         let passwords = Passwords::new(CHEAP).unwrap();
         let long = "a".repeat(500);
         let hash = passwords.hash(Secret::new(long.clone())).await.unwrap();
-        assert!(passwords.verify(Secret::new(long.clone()), Some(hash.clone())).await.unwrap());
+        assert!(
+            passwords
+                .verify(Secret::new(long.clone()), Some(hash.clone()))
+                .await
+                .unwrap()
+        );
         for wrong in [&long[1..], &format!("{long}b"), &long.to_uppercase(), ""] {
-            assert!(!passwords.verify(Secret::new(wrong), Some(hash.clone())).await.unwrap());
+            assert!(
+                !passwords
+                    .verify(Secret::new(wrong), Some(hash.clone()))
+                    .await
+                    .unwrap()
+            );
         }
     }
 
@@ -199,7 +256,10 @@ mod tests {
     fn the_default_is_argon2id_with_19_mib_and_two_passes_and_a_salt_of_its_own() {
         let passwords = Passwords::new(PasswordCost::default()).unwrap();
         let password = Secret::new("vqzkwpxt");
-        let (one, two) = (passwords.hash_now(&password).unwrap(), passwords.hash_now(&password).unwrap());
+        let (one, two) = (
+            passwords.hash_now(&password).unwrap(),
+            passwords.hash_now(&password).unwrap(),
+        );
         assert!(one.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"), "{one}");
         assert_ne!(one, two);
     }

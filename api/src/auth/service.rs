@@ -109,7 +109,11 @@ impl Auth {
         self.throttle.attempt_at(site, &login)?;
         let account = self.account_by_login(site, &login).await?;
         let hash = account.as_ref().and_then(|account| account.secret_hash.clone());
-        let is_right = self.passwords.verify(password, hash).await.map_err(|error| Problem::fault(&error))?;
+        let is_right = self
+            .passwords
+            .verify(password, hash)
+            .await
+            .map_err(|error| Problem::fault(&error))?;
         let known = account.map(|account| account.id);
         let enabled = known.filter(|_| is_right).and_then(|id| self.enabled(site, id));
         let Some(principal) = enabled else {
@@ -120,7 +124,9 @@ impl Auth {
         let now = self.now();
         let family = family_begun(now);
         let mut transaction = self.book.store().begin().await?;
-        let session = self.begin(&mut transaction, site, principal.id, family, now).await?;
+        let session = self
+            .begin(&mut transaction, site, principal.id, family, now)
+            .await?;
         transaction.commit().await?;
         Ok(session)
     }
@@ -134,7 +140,9 @@ impl Auth {
         match session::use_once(&mut transaction, &token.sha256(), now).await? {
             Used::Once(used) => {
                 let principal = self.enabled(used.site, used.account).ok_or_else(ended)?;
-                let next = self.begin(&mut transaction, used.site, principal.id, used.family, now).await?;
+                let next = self
+                    .begin(&mut transaction, used.site, principal.id, used.family, now)
+                    .await?;
                 transaction.commit().await?;
                 Ok(next)
             }
@@ -179,7 +187,10 @@ impl Auth {
         self.throttle.attempt_at(site, &principal.to_string())?;
         let account = account::by_id(&mut self.book.store().session().await?, principal).await?;
         let hash = account.and_then(|account| account.secret_hash);
-        self.passwords.verify(password, hash).await.map_err(|error| Problem::fault(&error))
+        self.passwords
+            .verify(password, hash)
+            .await
+            .map_err(|error| Problem::fault(&error))
     }
 
     /// `Ok(None)`: id and secret do not match, or the client is disabled.
@@ -197,14 +208,26 @@ impl Auth {
         let matching = account.filter(|account| {
             account.kind == PrincipalKind::Client && account.secret_hash == Some(client_secret_hash(secret))
         });
-        let enabled = matching.and_then(|account| Some((account.site, self.enabled(account.site, account.id)?)));
+        let enabled =
+            matching.and_then(|account| Some((account.site, self.enabled(account.site, account.id)?)));
         let Some((site, client)) = enabled else {
             tracing::warn!(target: "audit", %address, "client refused");
             return Ok(None);
         };
-        let identity = Identity { principal: client.id, site, session: None };
-        let token = self.tokens.issue(&identity, client_id, self.now()).map_err(|error| Problem::fault(&error))?;
-        Ok(Some(ClientSession { access_token: Secret::new(token), expires_in_s: self.tokens.lifetime_s(), client }))
+        let identity = Identity {
+            principal: client.id,
+            site,
+            session: None,
+        };
+        let token = self
+            .tokens
+            .issue(&identity, client_id, self.now())
+            .map_err(|error| Problem::fault(&error))?;
+        Ok(Some(ClientSession {
+            access_token: Secret::new(token),
+            expires_in_s: self.tokens.lifetime_s(),
+            client,
+        }))
     }
 
     /// To be called now and then: forgets what counts no more.
@@ -238,8 +261,15 @@ impl Auth {
             expires_at,
         };
         session::insert(transaction, &row).await?;
-        let identity = Identity { principal, site, session: Some(family) };
-        let token = self.tokens.issue(&identity, OWN_CLIENT, now).map_err(|error| Problem::fault(&error))?;
+        let identity = Identity {
+            principal,
+            site,
+            session: Some(family),
+        };
+        let token = self
+            .tokens
+            .issue(&identity, OWN_CLIENT, now)
+            .map_err(|error| Problem::fault(&error))?;
         Ok(Session {
             access_token: Secret::new(token),
             expires_in_s: self.tokens.lifetime_s(),
@@ -253,7 +283,10 @@ impl Auth {
 
     fn enabled(&self, site: SiteId, id: PrincipalId) -> Option<Principal> {
         let shop = self.book.shop(site)?;
-        shop.principals.get(&id).filter(|principal| principal.is_enabled()).cloned()
+        shop.principals
+            .get(&id)
+            .filter(|principal| principal.is_enabled())
+            .cloned()
     }
 
     async fn account_by_login(&self, site: SiteId, login: &str) -> Result<Option<AccountRow>, Problem> {
@@ -278,7 +311,9 @@ impl Auth {
 
 impl fmt::Debug for Auth {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Auth").field("tokens", &self.tokens).finish_non_exhaustive()
+        f.debug_struct("Auth")
+            .field("tokens", &self.tokens)
+            .finish_non_exhaustive()
     }
 }
 
@@ -300,14 +335,18 @@ fn begun_at(family: Uuid) -> Timestamp {
 
 fn refused() -> Problem {
     let detail = "Nobody is let in with this login and password. Check both, or ask an admin.";
-    Problem::new(Code::SignInRefused, detail)
-        .with_header(actix_web::http::header::WWW_AUTHENTICATE, "Bearer realm=\"spindlebook\"")
+    Problem::new(Code::SignInRefused, detail).with_header(
+        actix_web::http::header::WWW_AUTHENTICATE,
+        "Bearer realm=\"spindlebook\"",
+    )
 }
 
 fn ended() -> Problem {
     let detail = "This session cannot be refreshed any more; sign in again.";
-    Problem::new(Code::SessionEnded, detail)
-        .with_header(actix_web::http::header::WWW_AUTHENTICATE, "Bearer realm=\"spindlebook\"")
+    Problem::new(Code::SessionEnded, detail).with_header(
+        actix_web::http::header::WWW_AUTHENTICATE,
+        "Bearer realm=\"spindlebook\"",
+    )
 }
 
 #[cfg(test)]

@@ -26,23 +26,32 @@ pub struct Body<T> {
     pub canonical: Vec<u8>,
 }
 
-pub async fn read_json<T: DeserializeOwned>(
-    request: &HttpRequest,
-    payload: Payload,
-    bytes_max: usize,
-) -> Result<Body<T>, Problem> {
-    takes_type(request, "application/json")?;
-    let bytes = read_bytes(request, payload, bytes_max).await?;
+/// For the few operations that are no commands of a site; those take an `Act`.
+impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut dev::Payload) -> Self::Future {
+        let request = request.clone();
+        let payload = payload.take();
+        Box::pin(async move {
+            takes_type(&request, "application/json")?;
+            parse_canonical(&read_bytes(&request, payload, BODY_BYTES_MAX).await?)
+        })
+    }
+}
+
+pub fn parse_canonical<T: DeserializeOwned>(bytes: &[u8]) -> Result<Body<T>, Problem> {
     Ok(Body {
-        value: parse(&bytes)?,
-        canonical: canonical(&bytes)?,
+        value: parse(bytes)?,
+        canonical: canonical(bytes)?,
     })
 }
 
 /// The whole body, up to the limit.
 pub async fn read_bytes(
     request: &HttpRequest,
-    payload: Payload,
+    mut payload: dev::Payload,
     bytes_max: usize,
 ) -> Result<Vec<u8>, Problem> {
     let too_large = || {
@@ -59,7 +68,9 @@ pub async fn read_bytes(
     {
         return Err(too_large());
     }
-    let payload = Payload::from_request(request, &mut { payload }).await.map_err(|error| Problem::fault(&error))?;
+    let payload = Payload::from_request(request, &mut payload)
+        .await
+        .map_err(|error| Problem::fault(&error))?;
     match tokio::time::timeout(BODY_WITHIN, payload.to_bytes_limited(bytes_max)).await {
         Ok(Ok(Ok(bytes))) => Ok(bytes.to_vec()),
         Ok(Ok(Err(error))) => Err(Problem::new(
@@ -147,7 +158,11 @@ fn make_whole(value: &mut Value) {
     match value {
         Value::Array(items) => items.iter_mut().for_each(make_whole),
         Value::Object(members) => members.iter_mut().for_each(|(name, value)| {
-            if SECRET_MEMBERS.contains(&name.as_str()) { *value = Value::Null } else { make_whole(value) }
+            if SECRET_MEMBERS.contains(&name.as_str()) {
+                *value = Value::Null
+            } else {
+                make_whole(value)
+            }
         }),
         Value::Number(number) => {
             #[expect(clippy::cast_possible_truncation, reason = "checked to be whole and small")]

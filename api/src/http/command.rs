@@ -2,8 +2,8 @@
 //! only which command the body means and what the answer shows.
 
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
-use crate::auth::{Caller, Permit, SiteSeq};
 use crate::auth::guard::part;
+use crate::auth::{Caller, Permit, SiteSeq};
 use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
 use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
 use crate::request_id;
@@ -81,25 +81,46 @@ impl Reply {
     }
 
     pub fn created(location: String, body: &impl Serialize) -> Self {
-        Self { location: Some(location), ..Self::with_status(StatusCode::CREATED, body) }
+        Self {
+            location: Some(location),
+            ..Self::with_status(StatusCode::CREATED, body)
+        }
     }
 
     pub fn no_content() -> Self {
-        Self { status: StatusCode::NO_CONTENT, body: Vec::new(), etag: None, location: None }
+        Self {
+            status: StatusCode::NO_CONTENT,
+            body: Vec::new(),
+            etag: None,
+            location: None,
+        }
     }
 
     /// The version of the thing that the answer shows.
     #[must_use]
     pub fn at(self, changed_seq: Seq) -> Self {
-        Self { etag: Some(changed_seq), ..self }
+        Self {
+            etag: Some(changed_seq),
+            ..self
+        }
     }
 
     fn with_status(status: StatusCode, body: &impl Serialize) -> Self {
         match serde_json::to_vec(body) {
-            Ok(body) => Self { status, body, etag: None, location: None },
+            Ok(body) => Self {
+                status,
+                body,
+                etag: None,
+                location: None,
+            },
             Err(error) => {
                 let problem = Problem::fault(&error);
-                Self { status: problem.status(), body: problem.body(), etag: None, location: None }
+                Self {
+                    status: problem.status(),
+                    body: problem.body(),
+                    etag: None,
+                    location: None,
+                }
             }
         }
     }
@@ -128,10 +149,18 @@ impl Draft {
         }
     }
 
+    /// The service's clock.
+    pub fn now(&self) -> Timestamp {
+        self.book.now()
+    }
+
     /// When it happened on the floor, where that is not now.
     #[must_use]
     pub fn occurred_at(self, at: Option<Timestamp>) -> Self {
-        Self { occurred_at: at, ..self }
+        Self {
+            occurred_at: at,
+            ..self
+        }
     }
 
     /// What is stored beside the ledger if the command is accepted.
@@ -163,7 +192,10 @@ impl Draft {
             answer: Box::new(answer),
         };
         let submitted = self.book.submit(self.site, submission).await?;
-        Ok(Answered { submitted, seq: self.book.shop(self.site).map(|shop| shop.seq) })
+        Ok(Answered {
+            submitted,
+            seq: self.book.shop(self.site).map(|shop| shop.seq),
+        })
     }
 }
 
@@ -183,7 +215,12 @@ fn answer_to(decision: &Decision<'_>, reply: &impl Fn(&Accepted<'_>) -> Option<R
 }
 
 fn of_problem(problem: &Problem) -> Answer {
-    Answer { status: problem.status().as_u16(), body: problem.body(), etag: problem.etag(), location: None }
+    Answer {
+        status: problem.status().as_u16(),
+        body: problem.body(),
+        etag: problem.etag(),
+        location: None,
+    }
 }
 
 impl Answered {
@@ -213,7 +250,10 @@ impl Responder for Answered {
     fn respond_to(self, request: &HttpRequest) -> HttpResponse {
         let (answer, first_given_at) = match self.submitted {
             Submitted::First(answer) => (answer, None),
-            Submitted::Repeat { answer, first_given_at } => (answer, Some(first_given_at)),
+            Submitted::Repeat {
+                answer,
+                first_given_at,
+            } => (answer, Some(first_given_at)),
         };
         let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let mut response = HttpResponse::build(status);
@@ -233,7 +273,13 @@ impl Responder for Answered {
             return response.finish();
         }
         let is_problem = status.is_client_error() || status.is_server_error();
-        response.content_type(if is_problem { MEDIA_TYPE } else { "application/json" }).body(answer.body)
+        response
+            .content_type(if is_problem {
+                MEDIA_TYPE
+            } else {
+                "application/json"
+            })
+            .body(answer.body)
     }
 }
 
@@ -261,7 +307,11 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         takes_type(request, "application/json")?;
     }
     let bytes = read_bytes(request, payload, O::OPERATION.body_bytes_max).await?;
-    let Body { value, canonical } = parse_canonical(if bytes.is_empty() { b"{}" } else { &bytes })?;
+    let Body { value, canonical } = parse_canonical(if bytes.is_empty() {
+        b"{}".as_slice()
+    } else {
+        &bytes
+    })?;
     let fingerprint = fingerprint(request, &canonical);
     let draft = Draft {
         site: caller.site,
@@ -273,7 +323,11 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         occurred_at: None,
         private: PrivateRows::default(),
     };
-    Ok(Act { caller, body: value, draft })
+    Ok(Act {
+        caller,
+        body: value,
+        draft,
+    })
 }
 
 /// RFC 9112, section 6: one of these headers says that a body follows.
@@ -284,7 +338,11 @@ fn has_body(request: &HttpRequest) -> bool {
 
 fn fingerprint(request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
     let mut digest = Sha256::new();
-    for part in [request.method().as_str().as_bytes(), request.path().as_bytes(), canonical] {
+    for part in [
+        request.method().as_str().as_bytes(),
+        request.path().as_bytes(),
+        canonical,
+    ] {
         digest.update((part.len() as u64).to_be_bytes());
         digest.update(part);
     }
@@ -312,8 +370,17 @@ fn derived_key(fingerprint: &[u8; 32], if_match: IfMatch, seq: Seq) -> CommandId
 /// A UUID, as the draft of the header has it: quoted; unquoted is taken too. A POST must have one.
 fn key_of(request: &HttpRequest) -> Result<Option<CommandId>, Problem> {
     let wrong = |code, what: &str| {
-        let detail = format!("{what}; send a new UUID with each command, and the same one when you send it again.");
-        let field = FieldError::at(Place::Header("Idempotency-Key"), if code == Code::KeyMissing { "missing" } else { "invalid" }, detail.clone());
+        let detail =
+            format!("{what}; send a new UUID with each command, and the same one when you send it again.");
+        let field = FieldError::at(
+            Place::Header("Idempotency-Key"),
+            if code == Code::KeyMissing {
+                "missing"
+            } else {
+                "invalid"
+            },
+            detail.clone(),
+        );
         Problem::new(code, detail).with_field(field)
     };
     let mut given = request.headers().get_all(KEY_HEADER);
@@ -324,12 +391,18 @@ fn key_of(request: &HttpRequest) -> Result<Option<CommandId>, Problem> {
         (None, _) => Ok(None),
         (Some(value), None) => {
             let text = value.to_str().unwrap_or_default().trim();
-            let bare = text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).unwrap_or(text);
+            let bare = text
+                .strip_prefix('"')
+                .and_then(|rest| rest.strip_suffix('"'))
+                .unwrap_or(text);
             let key = Uuid::try_parse(bare).ok().filter(|key| !key.is_nil());
             let wrong = || wrong(Code::HeaderInvalid, "The header Idempotency-Key is no UUID");
             key.map(|key| Some(CommandId(key))).ok_or_else(wrong)
         }
-        (Some(_), Some(_)) => Err(wrong(Code::HeaderInvalid, "The header Idempotency-Key stands there twice")),
+        (Some(_), Some(_)) => Err(wrong(
+            Code::HeaderInvalid,
+            "The header Idempotency-Key stands there twice",
+        )),
     }
 }
 
@@ -360,7 +433,6 @@ fn if_match_of(request: &HttpRequest) -> Result<IfMatch, Problem> {
 pub fn new_id() -> Uuid {
     Uuid::now_v7()
 }
-
 
 #[cfg(test)]
 mod tests;

@@ -33,7 +33,10 @@ pub struct LimitSettings {
 impl Default for LimitSettings {
     /// Stops what runs wild and nothing else: a hall of tablets makes a few requests a second.
     fn default() -> Self {
-        Self { per_second: 500, burst: 2_000 }
+        Self {
+            per_second: 500,
+            burst: 2_000,
+        }
     }
 }
 
@@ -49,11 +52,16 @@ impl Limits {
             let burst = NonZeroU32::new(settings.burst).unwrap_or(per_second);
             RateLimiter::keyed(Quota::per_second(per_second).allow_burst(burst))
         });
-        Self { requests, seen: AtomicU32::new(0) }
+        Self {
+            requests,
+            seen: AtomicU32::new(0),
+        }
     }
 
     fn check(&self, request: &HttpRequest) -> Result<(), Problem> {
-        let Some(requests) = &self.requests else { return Ok(()) };
+        let Some(requests) = &self.requests else {
+            return Ok(());
+        };
         if self.seen.fetch_add(1, Ordering::Relaxed) % TIDY_EVERY == TIDY_EVERY - 1 {
             requests.retain_recent();
         }
@@ -82,7 +90,9 @@ pub async fn around(
     request_id::under(id, async move {
         let mut response = match limits.check(request.request()) {
             Ok(()) => next.call(request).await?.map_into_left_body(),
-            Err(problem) => request.into_response(problem.error_response()).map_into_right_body(),
+            Err(problem) => request
+                .into_response(problem.error_response())
+                .map_into_right_body(),
         };
         let seq = response.request().extensions().get::<SiteSeq>().copied();
         let is_docs = response.request().path().starts_with("/docs");
@@ -107,7 +117,10 @@ fn write_headers(headers: &mut HeaderMap, id: Uuid, seq: Option<SiteSeq>, is_doc
     default(header::X_CONTENT_TYPE_OPTIONS, "nosniff");
     default(header::REFERRER_POLICY, "no-referrer");
     default(header::X_FRAME_OPTIONS, "DENY");
-    default(header::CONTENT_SECURITY_POLICY, if is_docs { OWN_SCRIPTS_RUN } else { NOTHING_RUNS });
+    default(
+        header::CONTENT_SECURITY_POLICY,
+        if is_docs { OWN_SCRIPTS_RUN } else { NOTHING_RUNS },
+    );
     // May be kept, must be asked for again each time.
     default(header::CACHE_CONTROL, "private, no-cache");
     if is_tls {

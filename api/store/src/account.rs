@@ -24,14 +24,29 @@ pub struct AccountRow {
 impl fmt::Debug for AccountRow {
     /// Without anything that identifies a person or lets one in.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("AccountRow").field("id", &self.id).field("kind", &self.kind).finish_non_exhaustive()
+        f.debug_struct("AccountRow")
+            .field("id", &self.id)
+            .field("kind", &self.kind)
+            .finish_non_exhaustive()
     }
 }
 
-type Columns = (Uuid, Uuid, String, String, Option<String>, Option<String>, Option<i64>);
+type Columns = (
+    Uuid,
+    Uuid,
+    String,
+    String,
+    Option<String>,
+    Option<String>,
+    Option<i64>,
+);
 
 /// `login` as it is kept: in small letters.
-pub async fn by_login(session: &mut Session, site: SiteId, login: &str) -> Result<Option<AccountRow>, StoreError> {
+pub async fn by_login(
+    session: &mut Session,
+    site: SiteId,
+    login: &str,
+) -> Result<Option<AccountRow>, StoreError> {
     const SELECT: &str = "SELECT id, site_id, kind, login, display_name, secret_hash, forgotten_at FROM account \
                           WHERE site_id = $1 AND login = $2";
     let row: Option<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT)
@@ -54,7 +69,11 @@ pub async fn by_id(session: &mut Session, id: PrincipalId) -> Result<Option<Acco
 }
 
 /// All of a site and kind, in the order of their ids. A site has dozens.
-pub async fn all(session: &mut Session, site: SiteId, kind: PrincipalKind) -> Result<Vec<AccountRow>, StoreError> {
+pub async fn all(
+    session: &mut Session,
+    site: SiteId,
+    kind: PrincipalKind,
+) -> Result<Vec<AccountRow>, StoreError> {
     const SELECT: &str = "SELECT id, site_id, kind, login, display_name, secret_hash, forgotten_at FROM account \
                           WHERE site_id = $1 AND kind = $2 ORDER BY id";
     let rows: Vec<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT)
@@ -75,7 +94,11 @@ impl AccountRow {
         let kind = match kind.as_str() {
             "person" => PrincipalKind::Person,
             "client" => PrincipalKind::Client,
-            other => return Err(StoreError::Unreadable(format!("account {id}: unknown kind `{other}`"))),
+            other => {
+                return Err(StoreError::Unreadable(format!(
+                    "account {id}: unknown kind `{other}`"
+                )));
+            }
         };
         Ok(Self {
             id: PrincipalId(id),

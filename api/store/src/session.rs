@@ -86,7 +86,11 @@ pub async fn use_once(
     Ok(Used::NotValid)
 }
 
-pub async fn revoke_family(transaction: &mut Transaction, family: Uuid, at: Timestamp) -> Result<(), StoreError> {
+pub async fn revoke_family(
+    transaction: &mut Transaction,
+    family: Uuid,
+    at: Timestamp,
+) -> Result<(), StoreError> {
     const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $2 WHERE family = $1 AND revoked_at IS NULL";
     on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(family)
@@ -103,7 +107,8 @@ pub async fn families_since(
     account: PrincipalId,
     since: Timestamp,
 ) -> Result<Vec<Uuid>, StoreError> {
-    const SELECT: &str = "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
+    const SELECT: &str =
+        "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
     let rows: Vec<(Uuid,)> = on_either!(session, |connection| sqlx::query_as(SELECT)
         .bind(account.0)
         .bind(since.us())

@@ -29,12 +29,25 @@ pub async fn add_client(act: Act<op::AddClient, AddClientBody>) -> Outcome {
         secret_hash: Some(client_secret_hash(&secret)),
     };
     let answered = draft
-        .with_private(PrivateRows { account: Some(account), ..PrivateRows::default() })
-        .submit(AddPrincipal { principal: id, kind: PrincipalKind::Client, roles }, move |done| {
-            let principal = done.shop.principals.get(&id)?;
-            let added = AddedClientDto { member: MemberDto::new(principal), client_secret: None };
-            Some(Reply::created(format!("/v1/clients/{id}"), &added).at(principal.changed_seq))
+        .with_private(PrivateRows {
+            account: Some(account),
+            ..PrivateRows::default()
         })
+        .submit(
+            AddPrincipal {
+                principal: id,
+                kind: PrincipalKind::Client,
+                roles,
+            },
+            move |done| {
+                let principal = done.shop.principals.get(&id)?;
+                let added = AddedClientDto {
+                    member: MemberDto::new(principal),
+                    client_secret: None,
+                };
+                Some(Reply::created(format!("/v1/clients/{id}"), &added).at(principal.changed_seq))
+            },
+        )
         .await?;
     Ok(answered.with_once("client_secret", secret.reveal()))
 }

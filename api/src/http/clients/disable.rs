@@ -18,5 +18,13 @@ use spindlebook_domain::ids::PrincipalId;
 pub async fn disable_client(act: Act<op::DisableClient>, id: Path<PrincipalId>) -> Outcome {
     let Act { caller, draft, .. } = act;
     let principal = find(&caller.shop, *id, PrincipalKind::Client)?.id;
-    draft.submit(DisablePrincipal { principal, expected: None }, |_| Some(Reply::no_content())).await
+    draft
+        .submit(
+            DisablePrincipal {
+                principal,
+                expected: None,
+            },
+            |_| Some(Reply::no_content()),
+        )
+        .await
 }

@@ -24,13 +24,26 @@ pub async fn list_clients(
 ) -> Result<Shown, Problem> {
     let listing = Listing::of("clients", &());
     let after = listing.after(query.0.cursor.as_deref())?;
-    let mut clients: Vec<_> =
-        caller.shop.principals.values().filter(|principal| principal.kind == PrincipalKind::Client).collect();
+    let mut clients: Vec<_> = caller
+        .shop
+        .principals
+        .values()
+        .filter(|principal| principal.kind == PrincipalKind::Client)
+        .collect();
     clients.sort_by_key(|principal| principal.id);
-    let (page, next_cursor) =
-        listing.page(clients, after.as_ref(), limit(query.0.limit), |principal| principal.id)?;
-    let accounts = account::all(&mut book.store().session().await?, caller.site, PrincipalKind::Client).await?;
+    let (page, next_cursor) = listing.page(clients, after.as_ref(), limit(query.0.limit), |principal| {
+        principal.id
+    })?;
+    let accounts = account::all(
+        &mut book.store().session().await?,
+        caller.site,
+        PrincipalKind::Client,
+    )
+    .await?;
     let accounts: HashMap<_, _> = accounts.iter().map(|account| (account.id, account)).collect();
-    let items = page.into_iter().map(|one| ClientDto::new(one, accounts.get(&one.id).copied())).collect();
+    let items = page
+        .into_iter()
+        .map(|one| ClientDto::new(one, accounts.get(&one.id).copied()))
+        .collect();
     Shown::new(&ClientsDto { items, next_cursor })
 }

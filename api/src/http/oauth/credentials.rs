@@ -40,7 +40,15 @@ impl TokenError {
             }
             Self::InvalidScope => "there are no scopes here: leave scope out".to_owned(),
         };
-        text.chars().map(|c| if matches!(c, ' '..='~') && c != '"' && c != '\\' { c } else { '?' }).collect()
+        text.chars()
+            .map(|c| {
+                if matches!(c, ' '..='~') && c != '"' && c != '\\' {
+                    c
+                } else {
+                    '?'
+                }
+            })
+            .collect()
     }
 }
 
@@ -56,41 +64,57 @@ pub fn read(authorization: Option<&str>, form: &[u8]) -> Result<TokenRequest, To
     match fields.get("grant_type").map(String::as_str) {
         Some("client_credentials") => {}
         Some(other) => return Err(TokenError::UnsupportedGrantType(other.to_owned())),
-        None => return Err(TokenError::InvalidRequest("grant_type is missing: send client_credentials".to_owned())),
+        None => {
+            return Err(TokenError::InvalidRequest(
+                "grant_type is missing: send client_credentials".to_owned(),
+            ));
+        }
     }
     if fields.contains_key("scope") {
         return Err(TokenError::InvalidScope);
     }
     let posted = (fields.remove("client_id"), fields.remove("client_secret"));
     match (basic(authorization)?, posted) {
-        (Some(_), (_, Some(_))) => {
-            Err(TokenError::InvalidRequest("send the secret in the header or in the form, not in both".to_owned()))
-        }
-        (Some(basic), (Some(id), None)) if id != basic.client_id => {
-            Err(TokenError::InvalidRequest("client_id in header and form differ".to_owned()))
-        }
+        (Some(_), (_, Some(_))) => Err(TokenError::InvalidRequest(
+            "send the secret in the header or in the form, not in both".to_owned(),
+        )),
+        (Some(basic), (Some(id), None)) if id != basic.client_id => Err(TokenError::InvalidRequest(
+            "client_id in header and form differ".to_owned(),
+        )),
         (Some(basic), _) => Ok(basic),
-        (None, (Some(client_id), Some(secret))) => {
-            Ok(TokenRequest { client_id, client_secret: Secret::new(secret) })
-        }
+        (None, (Some(client_id), Some(secret))) => Ok(TokenRequest {
+            client_id,
+            client_secret: Secret::new(secret),
+        }),
         (None, _) => Err(TokenError::InvalidClient),
     }
 }
 
 /// Section 2.3.1: id and secret are form-encoded before they are joined.
 fn basic(authorization: Option<&str>) -> Result<Option<TokenRequest>, TokenError> {
-    let Some(header) = authorization else { return Ok(None) };
-    let given = header.split_once(' ').filter(|(scheme, _)| scheme.eq_ignore_ascii_case("basic"));
+    let Some(header) = authorization else {
+        return Ok(None);
+    };
+    let given = header
+        .split_once(' ')
+        .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("basic"));
     let decoded = given.and_then(|(_, encoded)| STANDARD.decode(encoded.trim()).ok());
     let text = decoded.and_then(|bytes| String::from_utf8(bytes).ok());
-    let (id, secret) = text.as_deref().and_then(|text| text.split_once(':')).ok_or(TokenError::InvalidClient)?;
-    Ok(Some(TokenRequest { client_id: form_decoded(id), client_secret: Secret::new(form_decoded(secret)) }))
+    let (id, secret) = text
+        .as_deref()
+        .and_then(|text| text.split_once(':'))
+        .ok_or(TokenError::InvalidClient)?;
+    Ok(Some(TokenRequest {
+        client_id: form_decoded(id),
+        client_secret: Secret::new(form_decoded(secret)),
+    }))
 }
 
 fn form_decoded(text: &str) -> String {
     // Without `=` the whole text is one name.
     let pair = form_urlencoded::parse(text.as_bytes()).next();
-    pair.filter(|(_, value)| value.is_empty()).map_or_else(|| text.to_owned(), |(name, _)| name.to_string())
+    pair.filter(|(_, value)| value.is_empty())
+        .map_or_else(|| text.to_owned(), |(name, _)| name.to_string())
 }
 
 #[cfg(test)]
@@ -103,7 +127,10 @@ mod tests {
     const RFC_BASIC: &str = "Basic czZCaGRSa3F0Mzo3RmpmcDBaQnIxS3REUmJuZlZkbUl3";
 
     fn rfc_client() -> TokenRequest {
-        TokenRequest { client_id: "s6BhdRkqt3".to_owned(), client_secret: Secret::new("7Fjfp0ZBr1KtDRbnfVdmIw") }
+        TokenRequest {
+            client_id: "s6BhdRkqt3".to_owned(),
+            client_secret: Secret::new("7Fjfp0ZBr1KtDRbnfVdmIw"),
+        }
     }
 
     #[test]
@@ -117,7 +144,10 @@ mod tests {
     fn id_and_secret_in_the_header_are_form_encoded() {
         let header = format!("basic {}", STANDARD.encode("a%3Ab+c:p%25%3D"));
         let request = read(Some(&header), FORM).unwrap();
-        assert_eq!((request.client_id.as_str(), request.client_secret.reveal()), ("a:b c", "p%="));
+        assert_eq!(
+            (request.client_id.as_str(), request.client_secret.reveal()),
+            ("a:b c", "p%=")
+        );
     }
 
     #[test]
@@ -126,14 +156,42 @@ mod tests {
             (Some(RFC_BASIC), "", "invalid_request"),
             (Some(RFC_BASIC), "grant_type=", "invalid_request"),
             (Some(RFC_BASIC), "grant_type=password", "unsupported_grant_type"),
-            (Some(RFC_BASIC), "grant_type=client_credentials&grant_type=client_credentials", "invalid_request"),
-            (Some(RFC_BASIC), "grant_type=client_credentials&client_secret=x", "invalid_request"),
-            (Some(RFC_BASIC), "grant_type=client_credentials&client_id=other", "invalid_request"),
-            (Some(RFC_BASIC), "grant_type=client_credentials&scope=all", "invalid_scope"),
+            (
+                Some(RFC_BASIC),
+                "grant_type=client_credentials&grant_type=client_credentials",
+                "invalid_request",
+            ),
+            (
+                Some(RFC_BASIC),
+                "grant_type=client_credentials&client_secret=x",
+                "invalid_request",
+            ),
+            (
+                Some(RFC_BASIC),
+                "grant_type=client_credentials&client_id=other",
+                "invalid_request",
+            ),
+            (
+                Some(RFC_BASIC),
+                "grant_type=client_credentials&scope=all",
+                "invalid_scope",
+            ),
             (None, "grant_type=client_credentials", "invalid_client"),
-            (None, "grant_type=client_credentials&client_id=x", "invalid_client"),
-            (Some("Bearer abc"), "grant_type=client_credentials", "invalid_client"),
-            (Some("Basic ???"), "grant_type=client_credentials", "invalid_client"),
+            (
+                None,
+                "grant_type=client_credentials&client_id=x",
+                "invalid_client",
+            ),
+            (
+                Some("Bearer abc"),
+                "grant_type=client_credentials",
+                "invalid_client",
+            ),
+            (
+                Some("Basic ???"),
+                "grant_type=client_credentials",
+                "invalid_client",
+            ),
         ] {
             let error = read(authorization, form.as_bytes()).unwrap_err();
             assert_eq!(error.code(), code, "{form}");

@@ -13,7 +13,10 @@ const FORM_BYTES_MAX: usize = 8 << 10;
 
 /// What a machine client sends, form-encoded; id and secret may be in the header instead (HTTP Basic).
 #[derive(Debug, Deserialize, ToSchema)]
-#[expect(dead_code, reason = "the form is read by hand: RFC 6749 has rules of its own for what is wrong with it")]
+#[expect(
+    dead_code,
+    reason = "the form is read by hand: RFC 6749 has rules of its own for what is wrong with it"
+)]
 pub struct TokenForm {
     /// `client_credentials`
     #[schema(max_length = 32, pattern = "^client_credentials$")]
@@ -60,12 +63,18 @@ pub async fn issue_token(
 ) -> Result<HttpResponse, Problem> {
     takes_type(&request, "application/x-www-form-urlencoded")?;
     let form = read_bytes(&request, payload.into_inner(), FORM_BYTES_MAX).await?;
-    let authorization = request.headers().get(header::AUTHORIZATION).and_then(|value| value.to_str().ok());
+    let authorization = request
+        .headers()
+        .get(header::AUTHORIZATION)
+        .and_then(|value| value.to_str().ok());
     let asked = match read(authorization, &form) {
         Ok(asked) => asked,
         Err(error) => return Ok(refuse(&error)),
     };
-    match auth.client_session(&asked.client_id, &asked.client_secret, address_of(&request)).await? {
+    match auth
+        .client_session(&asked.client_id, &asked.client_secret, address_of(&request))
+        .await?
+    {
         Some(session) => Ok(unkept(StatusCode::OK).json(TokenDto {
             access_token: session.access_token,
             token_type: "Bearer",
@@ -76,10 +85,15 @@ pub async fn issue_token(
 }
 
 fn refuse(error: &TokenError) -> HttpResponse {
-    let body = TokenErrorDto { error: error.code(), error_description: error.description() };
+    let body = TokenErrorDto {
+        error: error.code(),
+        error_description: error.description(),
+    };
     if *error == TokenError::InvalidClient {
         let challenge = (header::WWW_AUTHENTICATE, "Basic realm=\"spindlebook\"");
-        return unkept(StatusCode::UNAUTHORIZED).insert_header(challenge).json(body);
+        return unkept(StatusCode::UNAUTHORIZED)
+            .insert_header(challenge)
+            .json(body);
     }
     unkept(StatusCode::BAD_REQUEST).json(body)
 }
@@ -87,6 +101,8 @@ fn refuse(error: &TokenError) -> HttpResponse {
 /// Section 5.1 asks for both headers.
 fn unkept(status: StatusCode) -> actix_web::HttpResponseBuilder {
     let mut response = HttpResponse::build(status);
-    response.insert_header((header::CACHE_CONTROL, "no-store")).insert_header((header::PRAGMA, "no-cache"));
+    response
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .insert_header((header::PRAGMA, "no-cache"));
     response
 }

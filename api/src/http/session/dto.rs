@@ -91,14 +91,20 @@ impl WhoDto {
     /// A machine client signs in by its id: it has no login.
     pub fn new(principal: &Principal, account: Option<AccountRow>, site: &Site) -> Self {
         let is_person = principal.kind == PrincipalKind::Person;
-        let (login, display_name) = account.map(|account| (account.login, account.display_name)).unzip();
+        let (login, display_name) = account
+            .map(|account| (account.login, account.display_name))
+            .unzip();
         Self {
             id: principal.id.0,
             kind: principal.kind,
             login: login.filter(|_| is_person),
             display_name: display_name.flatten(),
             roles: principal.roles.iter().map(|role| role.as_str()).collect(),
-            site: SiteRefDto { id: site.id.0, code: site.code.to_string(), name: site.name.to_string() },
+            site: SiteRefDto {
+                id: site.id.0,
+                code: site.code.to_string(),
+                name: site.name.to_string(),
+            },
         }
     }
 }

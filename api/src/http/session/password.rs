@@ -21,17 +21,25 @@ pub async fn change_own_password(
     book: Data<Book>,
 ) -> Outcome {
     let Act { caller, body, draft } = act;
-    if !auth.is_password_of(caller.site, caller.principal, body.current_password).await? {
+    if !auth
+        .is_password_of(caller.site, caller.principal, body.current_password)
+        .await?
+    {
         let detail = "it is not your current password";
         let field = FieldError::at(Place::pointer("/current_password"), "wrong", detail);
-        return Err(Problem::new(Code::PasswordWrong, format!("/current_password: {detail}.")).with_field(field));
+        return Err(
+            Problem::new(Code::PasswordWrong, format!("/current_password: {detail}.")).with_field(field),
+        );
     }
     let hash = new_secret(&auth, &book, &caller.shop, caller.principal, body.password).await?;
     let answered = draft
         .with_private(set_secret(caller.principal, hash, auth.now()))
-        .submit(spindlebook_domain::access::SetPrincipalSecret { principal: caller.principal }, |_| {
-            Some(Reply::no_content())
-        })
+        .submit(
+            spindlebook_domain::access::SetPrincipalSecret {
+                principal: caller.principal,
+            },
+            |_| Some(Reply::no_content()),
+        )
         .await?;
     auth.end_sessions_of(caller.principal).await?;
     Ok(answered)

@@ -22,6 +22,8 @@ pub async fn refresh_session(
     auth: Data<Auth>,
     book: Data<Book>,
 ) -> Result<Shown, Problem> {
-    let session = auth.refresh(&body.value.refresh_token, address_of(&request)).await?;
+    let session = auth
+        .refresh(&body.value.refresh_token, address_of(&request))
+        .await?;
     show(session, &book).await
 }

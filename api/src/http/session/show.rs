@@ -21,7 +21,9 @@ pub async fn get_session(caller: Caller<op::GetSession>, book: Data<Book>) -> Re
 pub(super) async fn who(book: &Book, site: SiteId, principal: PrincipalId) -> Result<WhoDto, Problem> {
     let account = account::by_id(&mut book.store().session().await?, principal).await?;
     let shop = book.shop(site);
-    let known = shop.as_deref().and_then(|shop| Some((shop.principals.get(&principal)?, shop.site.as_ref()?)));
+    let known = shop
+        .as_deref()
+        .and_then(|shop| Some((shop.principals.get(&principal)?, shop.site.as_ref()?)));
     let (principal, site) =
         known.ok_or_else(|| Problem::new(Code::NotFound, "You are not known at this site any more."))?;
     Ok(WhoDto::new(principal, account, site))

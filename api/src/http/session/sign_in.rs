@@ -22,8 +22,14 @@ pub async fn sign_in(
     auth: Data<Auth>,
     book: Data<Book>,
 ) -> Result<Shown, Problem> {
-    let SignInBody { site, login, password } = body.value;
-    let session = auth.sign_in(site.as_deref(), &login, password, address_of(&request)).await?;
+    let SignInBody {
+        site,
+        login,
+        password,
+    } = body.value;
+    let session = auth
+        .sign_in(site.as_deref(), &login, password, address_of(&request))
+        .await?;
     show(session, &book).await
 }
 

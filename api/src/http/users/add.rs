@@ -23,7 +23,11 @@ pub async fn add_user(act: Act<op::AddUser, AddUserBody>, auth: Data<Auth>) -> O
     let id = PrincipalId(new_id());
     let roles = parse_roles(&body.roles)?;
     check(&body.password, &body.login, &caller.shop)?;
-    let hash = auth.passwords.hash(body.password).await.map_err(|error| Problem::fault(&error))?;
+    let hash = auth
+        .passwords
+        .hash(body.password)
+        .await
+        .map_err(|error| Problem::fault(&error))?;
     let account = AccountChange::Add {
         id,
         kind: PrincipalKind::Person,
@@ -32,11 +36,21 @@ pub async fn add_user(act: Act<op::AddUser, AddUserBody>, auth: Data<Auth>) -> O
         secret_hash: Some(hash),
     };
     draft
-        .with_private(PrivateRows { account: Some(account), ..PrivateRows::default() })
-        .submit(AddPrincipal { principal: id, kind: PrincipalKind::Person, roles }, move |done| {
-            let principal = done.shop.principals.get(&id)?;
-            let reply = Reply::created(format!("/v1/users/{id}"), &MemberDto::new(principal));
-            Some(reply.at(principal.changed_seq))
+        .with_private(PrivateRows {
+            account: Some(account),
+            ..PrivateRows::default()
         })
+        .submit(
+            AddPrincipal {
+                principal: id,
+                kind: PrincipalKind::Person,
+                roles,
+            },
+            move |done| {
+                let principal = done.shop.principals.get(&id)?;
+                let reply = Reply::created(format!("/v1/users/{id}"), &MemberDto::new(principal));
+                Some(reply.at(principal.changed_seq))
+            },
+        )
         .await
 }

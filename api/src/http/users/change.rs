@@ -7,7 +7,9 @@ use crate::http::command::{Accepted, Act, Outcome, Reply};
 use crate::problem::{FieldError, Place, Problem};
 use actix_web::patch;
 use actix_web::web::{Data, Path};
-use spindlebook_domain::access::{DisablePrincipal, EnablePrincipal, Principal, PrincipalKind, SetPrincipalRoles};
+use spindlebook_domain::access::{
+    DisablePrincipal, EnablePrincipal, Principal, PrincipalKind, SetPrincipalRoles,
+};
 use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{PrincipalId, Seq};
 use spindlebook_store::private::AccountChange;
@@ -32,35 +34,65 @@ pub async fn change_user(
     let is_disabling = body.disabled == Some(true);
     let command = command_of(&body, principal, expected)?;
     let account = match (body.display_name, is_disabling) {
-        (Some(name), _) => Some(AccountChange::SetDisplayName { id: *id, display_name: name.into() }),
-        (None, true) => Some(AccountChange::SignOut { id: *id, at: auth.now() }),
+        (Some(name), _) => Some(AccountChange::SetDisplayName {
+            id: *id,
+            display_name: name.into(),
+        }),
+        (None, true) => Some(AccountChange::SignOut {
+            id: *id,
+            at: auth.now(),
+        }),
         (None, false) => None,
     };
     let id = *id;
     draft
-        .with_private(PrivateRows { account, ..PrivateRows::default() })
+        .with_private(PrivateRows {
+            account,
+            ..PrivateRows::default()
+        })
         .submit(command, move |done| show(done, id))
         .await
 }
 
 /// A new name alone is kept with an entry that sets the roles as they were: so it has an author, a time and a version
 /// like every other change.
-fn command_of(body: &ChangeUserBody, principal: &Principal, expected: Option<Seq>) -> Result<Command, Problem> {
+fn command_of(
+    body: &ChangeUserBody,
+    principal: &Principal,
+    expected: Option<Seq>,
+) -> Result<Command, Problem> {
     let id = principal.id;
     let is_more = body.display_name.is_some() || body.roles.is_some();
     match (body.disabled, is_more) {
         (Some(_), true) => {
             let detail = "change it alone: name and roles in another request";
-            Err(invalid(FieldError::at(Place::pointer("/disabled"), "not-alone", detail)))
+            Err(invalid(FieldError::at(
+                Place::pointer("/disabled"),
+                "not-alone",
+                detail,
+            )))
         }
-        (Some(true), false) => Ok(DisablePrincipal { principal: id, expected }.into()),
-        (Some(false), false) => Ok(EnablePrincipal { principal: id, expected }.into()),
+        (Some(true), false) => Ok(DisablePrincipal {
+            principal: id,
+            expected,
+        }
+        .into()),
+        (Some(false), false) => Ok(EnablePrincipal {
+            principal: id,
+            expected,
+        }
+        .into()),
         (None, true) => {
             let roles = match &body.roles {
                 Some(names) => parse_roles(names)?,
                 None => principal.roles.clone(),
             };
-            Ok(SetPrincipalRoles { principal: id, roles, expected }.into())
+            Ok(SetPrincipalRoles {
+                principal: id,
+                roles,
+                expected,
+            }
+            .into())
         }
         (None, false) => {
             let detail = "nothing is changed: send display_name, roles or disabled";

@@ -23,7 +23,10 @@ pub async fn forget_user(act: Act<op::ForgetUser>, id: Path<PrincipalId>, auth: 
     let id = find(&caller.shop, *id, PrincipalKind::Person)?.id;
     let account = AccountChange::Forget { id, at: auth.now() };
     draft
-        .with_private(PrivateRows { account: Some(account), ..PrivateRows::default() })
+        .with_private(PrivateRows {
+            account: Some(account),
+            ..PrivateRows::default()
+        })
         .submit(ForgetPrincipal { principal: id }, move |done| {
             let principal = done.shop.principals.get(&id)?;
             Some(Reply::ok(&MemberDto::new(principal)).at(principal.changed_seq))

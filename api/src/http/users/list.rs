@@ -24,13 +24,26 @@ pub async fn list_users(
 ) -> Result<Shown, Problem> {
     let listing = Listing::of("users", &());
     let after = listing.after(query.0.cursor.as_deref())?;
-    let mut persons: Vec<_> =
-        caller.shop.principals.values().filter(|principal| principal.kind == PrincipalKind::Person).collect();
+    let mut persons: Vec<_> = caller
+        .shop
+        .principals
+        .values()
+        .filter(|principal| principal.kind == PrincipalKind::Person)
+        .collect();
     persons.sort_by_key(|principal| principal.id);
-    let (page, next_cursor) =
-        listing.page(persons, after.as_ref(), limit(query.0.limit), |principal| principal.id)?;
-    let accounts = account::all(&mut book.store().session().await?, caller.site, PrincipalKind::Person).await?;
+    let (page, next_cursor) = listing.page(persons, after.as_ref(), limit(query.0.limit), |principal| {
+        principal.id
+    })?;
+    let accounts = account::all(
+        &mut book.store().session().await?,
+        caller.site,
+        PrincipalKind::Person,
+    )
+    .await?;
     let accounts: HashMap<_, _> = accounts.iter().map(|account| (account.id, account)).collect();
-    let items = page.into_iter().map(|one| UserDto::new(one, accounts.get(&one.id).copied())).collect();
+    let items = page
+        .into_iter()
+        .map(|one| UserDto::new(one, accounts.get(&one.id).copied()))
+        .collect();
     Ok(Shown::new(&UsersDto { items, next_cursor })?.personal())
 }

@@ -30,11 +30,14 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 /// A client's id is no user's, and the other way round.
 pub(super) fn find(shop: &Shop, id: PrincipalId, kind: PrincipalKind) -> Result<&Principal, Problem> {
-    shop.principals.get(&id).filter(|principal| principal.kind == kind).ok_or_else(|| {
-        let what = match kind {
-            PrincipalKind::Person => "user",
-            PrincipalKind::Client => "client",
-        };
-        Problem::new(Code::NotFound, format!("There is no {what} {id} at this site."))
-    })
+    shop.principals
+        .get(&id)
+        .filter(|principal| principal.kind == kind)
+        .ok_or_else(|| {
+            let what = match kind {
+                PrincipalKind::Person => "user",
+                PrincipalKind::Client => "client",
+            };
+            Problem::new(Code::NotFound, format!("There is no {what} {id} at this site."))
+        })
 }

@@ -33,7 +33,10 @@ pub async fn set_user_password(
     let hash = new_secret(&auth, &book, &caller.shop, id, body.password).await?;
     let answered = draft
         .with_private(set_secret(id, hash, auth.now()))
-        .submit(SetPrincipalSecret { principal: id }, |_| Some(Reply::no_content()))
+        .submit(
+            SetPrincipalSecret { principal: id },
+            |_| Some(Reply::no_content()),
+        )
         .await?;
     if answered.is_accepted() {
         auth.end_sessions_of(id).await?;
@@ -53,17 +56,30 @@ pub async fn new_secret(
     if let Some(login) = account.and_then(|account| Login::try_from(account.login).ok()) {
         check(&password, &login, shop)?;
     }
-    auth.passwords.hash(password).await.map_err(|error| Problem::fault(&error))
+    auth.passwords
+        .hash(password)
+        .await
+        .map_err(|error| Problem::fault(&error))
 }
 
 pub fn check(password: &Secret, login: &Login, shop: &Shop) -> Result<(), Problem> {
-    let site_words = shop.site.iter().flat_map(|site| [site.code.as_str(), site.name.as_str()]);
+    let site_words = shop
+        .site
+        .iter()
+        .flat_map(|site| [site.code.as_str(), site.name.as_str()]);
     check_new(password, login, &site_words.collect::<Vec<_>>()).map_err(|weak| {
-        let field = FieldError::at(Place::pointer("/password"), Code::PasswordWeak.as_str(), weak.to_string());
+        let field = FieldError::at(
+            Place::pointer("/password"),
+            Code::PasswordWeak.as_str(),
+            weak.to_string(),
+        );
         Problem::new(Code::PasswordWeak, format!("/password: {weak}.")).with_field(field)
     })
 }
 
 pub fn set_secret(id: PrincipalId, secret_hash: String, at: Timestamp) -> PrivateRows {
-    PrivateRows { account: Some(AccountChange::SetSecret { id, secret_hash, at }), ..PrivateRows::default() }
+    PrivateRows {
+        account: Some(AccountChange::SetSecret { id, secret_hash, at }),
+        ..PrivateRows::default()
+    }
 }

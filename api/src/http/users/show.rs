@@ -23,5 +23,7 @@ pub async fn get_user(
 ) -> Result<Shown, Problem> {
     let principal = find(&caller.shop, *id, PrincipalKind::Person)?;
     let account = account::by_id(&mut book.store().session().await?, *id).await?;
-    Ok(Shown::new(&UserDto::new(principal, account.as_ref()))?.at(principal.changed_seq).personal())
+    Ok(Shown::new(&UserDto::new(principal, account.as_ref()))?
+        .at(principal.changed_seq)
+        .personal())
 }
