@@ -26,7 +26,7 @@ pub fn explain(
     window: Window,
     attended: &[Window],
     as_of: Timestamp,
-    silent_after_s: Option<i64>,
+    silent_after_s: Option<u32>,
 ) -> Vec<Stretch> {
     let mut stretches: Vec<Stretch> = Vec::new();
     let mut tracks = Tracks::new(marks, attended, as_of, silent_after_s);

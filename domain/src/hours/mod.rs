@@ -19,7 +19,7 @@ pub use category::{ByCategory, Category};
 pub use counters::{CounterSeconds, counters};
 pub use explain::{Stretch, explain};
 pub use figures::{Figures, Share};
-pub use planned::{Plans, PublishedPlan, Slot, planned_us};
+pub use planned::{Plans, PublishedPlan, planned_us};
 pub use report::{CellInput, HoursReport, MachineInput, MachineRow, ReportRow, report};
 pub use sweep::{RowSeconds, sweep};
 pub use touched::{SETTLING_S, TouchedBy};

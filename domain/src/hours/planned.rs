@@ -3,15 +3,8 @@
 use super::rows::Piece;
 use super::seconds::rounded_s;
 use crate::ids::{MachineId, PlanId};
+use crate::plan::Slot;
 use crate::time::{Timestamp, Window};
-
-/// A planned run: the machine is in cycle for `cycle_s` from `starts_at` on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Slot {
-    pub machine: MachineId,
-    pub starts_at: Timestamp,
-    pub cycle_s: i64,
-}
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PublishedPlan {
@@ -64,6 +57,6 @@ impl Plans {
 /// What the slots of a machine have in common with a window.
 pub fn planned_us(slots: &[Slot], machine: MachineId, window: Window) -> i64 {
     let mine = slots.iter().filter(|slot| slot.machine == machine);
-    let runs = mine.map(|slot| Window::new(slot.starts_at, slot.starts_at.plus_s(slot.cycle_s)));
+    let runs = mine.map(|slot| Window::new(slot.starts_at, slot.ends_at()));
     runs.filter_map(|run| run.overlap(window)).map(Window::us).sum()
 }

@@ -26,7 +26,7 @@ pub struct CellInput<'a> {
 pub struct MachineInput<'a> {
     pub machine: MachineId,
     pub marks: &'a MachineMarks,
-    pub silent_after_s: Option<i64>,
+    pub silent_after_s: Option<u32>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

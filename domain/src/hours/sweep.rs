@@ -33,7 +33,7 @@ pub fn sweep(
     windows: &[Window],
     attended: &[Window],
     as_of: Timestamp,
-    silent_after_s: Option<i64>,
+    silent_after_s: Option<u32>,
 ) -> Vec<RowSeconds> {
     let windows: Vec<_> = windows.iter().map(|window| until(*window, as_of)).collect();
     let mut tracks = Tracks::new(marks, attended, as_of, silent_after_s);
@@ -73,10 +73,11 @@ fn row(window: Window, tracks: &mut Tracks) -> RowSeconds {
 }
 
 /// Since when a run or a down time goes on whose end nobody has told yet.
-fn open_from(marks: &MachineMarks, as_of: Timestamp, silent_after_s: Option<i64>) -> Option<Timestamp> {
+fn open_from(marks: &MachineMarks, as_of: Timestamp, silent_after_s: Option<u32>) -> Option<Timestamp> {
     let said = marks.signals[..marks.signals.partition_point(|mark| mark.at <= as_of)].last();
     let run = said.filter(|mark| {
-        let silent_at = silent_after_s.map_or(Timestamp(i64::MAX), |seconds| mark.at.plus_s(seconds));
+        let silent_at =
+            silent_after_s.map_or(Timestamp(i64::MAX), |seconds| mark.at.plus_s(i64::from(seconds)));
         as_of < silent_at && matches!(mark.state.meaning(), Meaning::InCycle | Meaning::StoppedInRun)
     });
     let set = marks.downs[..marks.downs.partition_point(|mark| mark.at <= as_of)].last();
@@ -101,7 +102,7 @@ impl<'a> Tracks<'a> {
         marks: &'a MachineMarks,
         attended: &[Window],
         as_of: Timestamp,
-        silent_after_s: Option<i64>,
+        silent_after_s: Option<u32>,
     ) -> Self {
         Self {
             says: Says::new(&marks.signals, as_of, silent_after_s),

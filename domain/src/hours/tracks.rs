@@ -2,7 +2,7 @@
 
 use crate::machine_state::Meaning;
 use crate::stretches::{DownMark, StateMark};
-use crate::time::{Timestamp, Window};
+use crate::time::{Timestamp, US_PER_SECOND, Window};
 
 /// A number that changes in steps: how many cycles lie here, whether somebody is there.
 #[derive(Debug, Default)]
@@ -78,7 +78,7 @@ pub(super) struct Says<'a> {
 }
 
 impl<'a> Says<'a> {
-    pub fn new(marks: &'a [StateMark], as_of: Timestamp, silent_after_s: Option<i64>) -> Self {
+    pub fn new(marks: &'a [StateMark], as_of: Timestamp, silent_after_s: Option<u32>) -> Self {
         let marks = &marks[..marks.partition_point(|mark| mark.at <= as_of)];
         Self {
             marks,
@@ -116,8 +116,6 @@ impl<'a> Says<'a> {
     }
 }
 
-fn silent_after_us(silent_after_s: Option<i64>) -> i64 {
-    silent_after_s.map_or(i64::MAX, |seconds| {
-        seconds.max(0).saturating_mul(crate::time::US_PER_SECOND)
-    })
+fn silent_after_us(silent_after_s: Option<u32>) -> i64 {
+    silent_after_s.map_or(i64::MAX, |seconds| i64::from(seconds) * US_PER_SECOND)
 }

@@ -340,7 +340,7 @@ fn a_batch_is_sorted_and_counted() {
         (at(35), Interrupted), // late in the batch
         (at(40), Ready),       // replaces the other of its instant
     ];
-    let new = normalise(&known.signals, &batch);
+    let new = normalise(&known.signals, None, &batch);
     assert_eq!(
         new.rows,
         [
@@ -358,7 +358,10 @@ fn a_batch_is_sorted_and_counted() {
         unchanged: 1,
     };
     assert_eq!(new.counts, counts);
-    assert_eq!(normalise(&known.signals, &[]), super::NormalisedBatch::default());
+    assert_eq!(
+        normalise(&known.signals, None, &[]),
+        super::NormalisedBatch::default()
+    );
 }
 
 #[test]
@@ -370,7 +373,7 @@ fn a_batch_sent_twice_is_all_repeats() {
         (at(2), Ready),
         (at(9), Interrupted),
     ];
-    let first = normalise(&[], &batch);
+    let first = normalise(&[], None, &batch);
     let marks = first
         .rows
         .iter()
@@ -380,7 +383,7 @@ fn a_batch_sent_twice_is_all_repeats() {
         })
         .collect();
     let known = MachineMarks::from_entries([(entry(1), marks)]);
-    let again = normalise(&known.signals, &batch);
+    let again = normalise(&known.signals, None, &batch);
     assert_eq!(again.rows, []);
     assert_eq!((again.counts.repeated, again.counts.superseded), (3, 2));
 }
@@ -415,8 +418,8 @@ proptest! {
     /// Through the comparison with what is known, and through merging alone.
     #[test]
     fn any_split_of_a_batch_leaves_the_same_states((rows, cuts) in batches()) {
-        let pieces: Vec<_> = cuts.iter().scan(0, |from, to| Some(std::mem::replace(from, *to)..*to))
-            .chain([cuts.last().copied().unwrap_or(0)..rows.len()]).map(|range| &rows[range]).collect();
+        let edges: Vec<_> = [0].into_iter().chain(cuts).chain([rows.len()]).collect();
+        let pieces: Vec<_> = edges.windows(2).map(|pair| &rows[pair[0]..pair[1]]).collect();
         let marks = |rows: &[(Timestamp, MachineState)]| rows.iter().map(|row| Mark::State { at: row.0, state: row.1 }).collect::<Vec<_>>();
         let whole = MachineMarks::from_entries([(entry(1), marks(&rows))]);
         let raw = MachineMarks::from_entries(pieces.iter().zip(1..).map(|(piece, seq)| (entry(seq), marks(piece))));
@@ -424,7 +427,7 @@ proptest! {
         let mut entries = Vec::new();
         let mut known = MachineMarks::default();
         for (piece, seq) in pieces.iter().zip(1..) {
-            let new = normalise(&known.signals, piece);
+            let new = normalise(&known.signals, None, piece);
             prop_assert_eq!(new.counts.accepted + new.counts.repeated + new.counts.superseded, piece.len());
             entries.push((entry(seq), marks(&new.rows)));
             known = MachineMarks::from_entries(entries.clone());
