@@ -1,1 +1,4 @@
+//! One binary for all tests that need more than one package.
+#![cfg(test)]
 
+mod cli;
