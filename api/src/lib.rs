@@ -1,3 +1,5 @@
 //! Spindlebook's service: the road of a command from HTTP to the ledger, and of a question to its answer.
 
+pub mod book;
 pub mod cli;
+pub mod clock;

@@ -3,6 +3,9 @@
 //! A time that a person types is never guessed ([`resolve`]). A boundary that the calendar computes must mean
 //! something every day, so it has a fixed rule ([`boundary`]).
 
+#[cfg(test)]
+mod tests;
+
 use crate::time::{Timestamp, US_PER_SECOND, Window};
 use chrono::{DateTime, Datelike, Days, MappedLocalTime, Months, NaiveDate, NaiveDateTime, NaiveTime};
 use chrono::{Offset, TimeZone};
@@ -54,6 +57,8 @@ pub enum LocalTimeRefusal {
 }
 
 impl LocalTimeRefusal {
+    pub const CODES: &'static [&'static str] = &["local-time.does-not-exist", "local-time.exists-twice"];
+
     pub const fn code(&self) -> &'static str {
         match self {
             Self::DoesNotExist { .. } => "local-time.does-not-exist",

@@ -2,3 +2,4 @@
 #![cfg(test)]
 
 mod cli;
+mod tidy;

@@ -1,1 +1,18 @@
-//!
+//! What the tests of the service stand on: throw-away databases, the service in process or as a process of its own,
+//! callers, load, and the checks of the source tree itself.
+
+#![expect(
+    clippy::missing_panics_doc,
+    reason = "what a test stands on says no by panicking"
+)]
+
+pub mod answer;
+pub mod caller;
+pub mod cut_proxy;
+pub mod engine;
+mod guardian;
+pub mod http_client;
+pub mod load;
+pub mod postgres;
+pub mod signal;
+pub mod tidy;

@@ -32,6 +32,7 @@ pub const EXCEPTIONS_MAX: usize = 2_000;
 /// A week that repeats, and the dates that differ from it. Always valid: no two shifts overlap.
 ///
 /// Kept in order (shifts by weekday and time, exceptions by date), so that the same calendar is the same payload.
+/// Payloads are read through [`Calendar::new`] for ever: its limits may be raised, never lowered.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "Unchecked")]
 pub struct Calendar {

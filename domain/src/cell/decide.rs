@@ -6,6 +6,7 @@ use crate::code::Code;
 use crate::ids::{CellId, MachineId, Seq};
 use crate::machine::Machine;
 use crate::shared_map::SharedMap;
+use crate::site;
 
 type Cells = SharedMap<CellId, Cell>;
 
@@ -57,6 +58,11 @@ pub fn set_calendar(cells: &Cells, command: &SetCellCalendar) -> Result<CellCale
         .get(&command.cell)
         .ok_or(CellRefusal::Unknown { cell: command.cell })?;
     is_current(command.expected, cell.calendar_changed_seq)?;
+    if !site::has_room(cell.calendar.as_ref(), command.valid_from) {
+        return Err(CellRefusal::TooManyCalendars {
+            max: site::CALENDAR_VERSIONS_MAX,
+        });
+    }
     Ok(CellCalendarSet {
         cell: cell.id,
         valid_from: command.valid_from,

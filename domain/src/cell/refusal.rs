@@ -17,6 +17,8 @@ refusals! {
             (Rule, "cell.standalone-has-one-machine", "/kind", "a standalone cell has one machine, and {cell} has {machines}"),
         NoLoadStation {} =>
             (Invalid, "cell.no-load-station", "/load_stations", "a pool needs at least one load station"),
+        TooManyCalendars { max: usize } =>
+            (Rule, "cell.too-many-calendars", "/valid_from", "the cell has {max} versions of its calendar, which is the most it takes; replace one"),
         NoOwnCalendar { cell: CellId } =>
             (Rule, "cell.no-own-calendar", "", "the cell {cell} works by the site's calendar already"),
     }

@@ -2,6 +2,7 @@ use super::{AddCell, CellKind, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::calendar::Calendar;
 use crate::machine::{AddMachine, Placement};
 use crate::shop::given::{Given, an_open_site, cell, code, machine, name, refused};
+use crate::site::CALENDAR_VERSIONS_MAX;
 use chrono::NaiveDate;
 
 const POOL: CellKind = CellKind::Pool {
@@ -120,4 +121,21 @@ fn an_own_calendar_comes_and_goes() {
 #[test]
 fn nothing_unknown_is_changed() {
     assert_eq!(refused(two_cells().when(change(7, "C7", POOL))), "cell.unknown");
+}
+
+#[test]
+fn calendars_do_not_pile_up_without_end() {
+    let mut given = two_cells();
+    let first = NaiveDate::from_ymd_opt(2000, 1, 1).unwrap();
+    let set = |days: u64| SetCellCalendar {
+        cell: cell(1),
+        valid_from: first + chrono::Days::new(days),
+        calendar: Calendar::default(),
+        expected: None,
+    };
+    for days in 0..CALENDAR_VERSIONS_MAX as u64 {
+        given.does(set(days));
+    }
+    assert_eq!(refused(given.when(set(5_000))), "cell.too-many-calendars");
+    assert!(given.when(set(7)).is_ok(), "replacing one takes no room");
 }

@@ -50,7 +50,7 @@ impl Shop {
         match event {
             Event::PrincipalRolesSet(set) => {
                 change(&set.principal, &|principal| {
-                    principal.roles.clone_from(&set.roles)
+                    principal.roles.clone_from(&set.roles);
                 });
             }
             Event::PrincipalSecretSet(set) => change(&set.principal, &|_| {}),

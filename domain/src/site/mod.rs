@@ -11,8 +11,12 @@ pub use refusal::SiteRefusal;
 use crate::calendar::CalendarVersions;
 use crate::code::{Code, Name};
 use crate::ids::{Seq, SiteId};
+use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
+
+/// A new calendar every month for forty years.
+pub const CALENDAR_VERSIONS_MAX: usize = 480;
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Site {
@@ -35,9 +39,21 @@ pub fn change(site: &Site, command: &ChangeSite) -> Result<SiteChanged, SiteRefu
 
 pub fn set_calendar(site: &Site, command: &SetSiteCalendar) -> Result<SiteCalendarSet, SiteRefusal> {
     is_current(command.expected, site.calendar_changed_seq)?;
+    if !has_room(Some(&site.calendar), command.valid_from) {
+        return Err(SiteRefusal::TooManyCalendars {
+            max: CALENDAR_VERSIONS_MAX,
+        });
+    }
     Ok(SiteCalendarSet {
         valid_from: command.valid_from,
         calendar: command.calendar.clone(),
+    })
+}
+
+/// Whether one more version fits; replacing one always does.
+pub(crate) fn has_room(versions: Option<&CalendarVersions>, valid_from: NaiveDate) -> bool {
+    versions.is_none_or(|versions| {
+        versions.len() < CALENDAR_VERSIONS_MAX || versions.iter().any(|(date, _)| date == valid_from)
     })
 }
 

@@ -9,5 +9,7 @@ refusals! {
             (Rule, "site.already-opened", "", "this site is open already"),
         Stale { expected: u64, current: u64 } =>
             (Stale, "site.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
+        TooManyCalendars { max: usize } =>
+            (Rule, "site.too-many-calendars", "/valid_from", "the site has {max} versions of its calendar, which is the most it takes; replace one"),
     }
 }

@@ -1,0 +1,234 @@
+//! Deciding commands one after the other on a working copy of the shop, and writing what came of them in one
+//! transaction.
+
+use super::error::BookError;
+use super::fold::Folded;
+use super::submission::{Answer, Decision, Recorded, Submission};
+use super::touched::Touched;
+use spindlebook_domain::command::Context;
+use spindlebook_domain::entry::{self, Entry, Envelope};
+use spindlebook_domain::event::Event;
+use spindlebook_domain::ids::{CommandId, SiteId};
+use spindlebook_domain::stretches::StretchDays;
+use spindlebook_domain::time::Timestamp;
+use spindlebook_store::entry as ledger;
+use spindlebook_store::outcome::{self, Outcome};
+use spindlebook_store::private::{self, AccountChange, PrivateText};
+use spindlebook_store::site::{self, Head, SiteRow};
+use spindlebook_store::{StoreError, Transaction, read};
+use std::collections::{BTreeSet, HashMap};
+use uuid::Uuid;
+
+/// Who sent it and its key.
+pub type OutcomeKey = (String, CommandId);
+
+/// The work on one batch. Dropped when the transaction fails: the shop that everybody sees was never touched.
+pub struct Batch {
+    site: SiteId,
+    now: Timestamp,
+    pub folded: Folded,
+    pub entries: Vec<Recorded>,
+    stretches: StretchDays,
+    logins: BTreeSet<String>,
+    touched: Touched,
+    /// Answers that stood before this batch, and those that it gave.
+    answered: HashMap<OutcomeKey, Outcome>,
+    new_outcomes: Vec<OutcomeKey>,
+    texts: Vec<PrivateText>,
+    accounts: Vec<AccountChange>,
+}
+
+/// What became of one submission of the batch.
+pub enum Settled {
+    First(Answer),
+    Repeat(Answer, Timestamp),
+    KeyReused,
+}
+
+impl Batch {
+    /// `recorded_at` never decreases along a ledger, whatever the clock does.
+    pub fn new(site: SiteId, folded: Folded, clock_now: Timestamp) -> Self {
+        Self {
+            site,
+            now: clock_now.max(folded.head.recorded_at),
+            folded,
+            entries: Vec::new(),
+            stretches: StretchDays::default(),
+            logins: BTreeSet::new(),
+            touched: Touched::default(),
+            answered: HashMap::new(),
+            new_outcomes: Vec::new(),
+            texts: Vec::new(),
+            accounts: Vec::new(),
+        }
+    }
+
+    /// Loads what the decisions need: earlier answers, the stretch rows that commands touch, logins that are taken.
+    pub async fn load<'a>(
+        &mut self,
+        transaction: &mut Transaction,
+        submissions: impl Iterator<Item = &'a Submission> + Clone,
+    ) -> Result<(), StoreError> {
+        let keys: Vec<OutcomeKey> = submissions.clone().map(key_of).collect();
+        let wanted = keys.iter().map(|(principal, key)| (principal.as_str(), *key));
+        for outcome in outcome::find(transaction, self.site, wanted).await? {
+            self.answered
+                .insert((outcome.principal.clone(), outcome.key), outcome);
+        }
+        let fresh = submissions
+            .zip(&keys)
+            .filter(|(_, key)| !self.answered.contains_key(*key));
+        let mut touches = BTreeSet::new();
+        for (submission, _) in fresh {
+            touches.extend(submission.command.touches());
+            if let Some(AccountChange::Add { login, .. }) = &submission.private.account
+                && private::is_login_taken(transaction, self.site, login).await?
+            {
+                self.logins.insert(login.clone());
+            }
+        }
+        for row in read::stretches(transaction, self.site, &touches).await? {
+            self.stretches.insert(row.key(), row.marks);
+        }
+        Ok(())
+    }
+
+    /// A key that was used before is answered before anything else is asked of the command.
+    pub fn settle(&mut self, submission: &Submission) -> Result<Settled, BookError> {
+        let key = key_of(submission);
+        if let Some(outcome) = self.answered.get(&key) {
+            if outcome.fingerprint != submission.fingerprint {
+                return Ok(Settled::KeyReused);
+            }
+            return Ok(Settled::Repeat(answer_of(outcome), outcome.given_at));
+        }
+        let first = self.entries.len();
+        let answer = self.decide(submission)?;
+        let new = &self.entries[first..];
+        let seq_of = |recorded: &Recorded| recorded.entry.envelope.seq;
+        let outcome = Outcome {
+            principal: key.0.clone(),
+            key: key.1,
+            fingerprint: submission.fingerprint,
+            status: answer.status,
+            body: answer.body.clone(),
+            etag: answer.etag.clone(),
+            location: answer.location.clone(),
+            entries: new.first().map(seq_of).zip(new.last().map(seq_of)),
+            given_at: self.now,
+        };
+        self.answered.insert(key.clone(), outcome);
+        self.new_outcomes.push(key);
+        Ok(Settled::First(answer))
+    }
+
+    fn decide(&mut self, submission: &Submission) -> Result<Answer, BookError> {
+        let login = match &submission.private.account {
+            Some(AccountChange::Add { login, .. }) => Some(login),
+            _ => None,
+        };
+        let context = Context {
+            now: self.now,
+            actor: submission.actor,
+            login_taken: login.is_some_and(|login| self.logins.contains(login)),
+            stretches: &self.stretches,
+        };
+        let events = match self.folded.shop.decide(&submission.command, &context) {
+            Ok(events) => events,
+            Err(refusal) => {
+                let refused = Decision::Refused {
+                    refusal: &refusal,
+                    shop: &self.folded.shop,
+                };
+                return Ok((submission.answer)(&refused));
+            }
+        };
+        let first = self.entries.len();
+        for event in events {
+            self.record(submission, event)?;
+        }
+        self.logins.extend(login.cloned());
+        self.texts.extend(submission.private.texts.iter().cloned());
+        self.accounts.extend(submission.private.account.iter().cloned());
+        Ok((submission.answer)(&Decision::Accepted {
+            entries: &self.entries[first..],
+            shop: &self.folded.shop,
+            head: self.folded.head,
+        }))
+    }
+
+    fn record(&mut self, submission: &Submission, event: Event) -> Result<(), BookError> {
+        let envelope = Envelope {
+            seq: self.folded.head.seq + 1,
+            id: Uuid::now_v7(),
+            command_id: submission.key,
+            kind: event.kind().to_owned(),
+            schema: event.schema(),
+            occurred_at: submission.occurred_at.unwrap_or(self.now),
+            recorded_at: self.now,
+            actor: submission.actor,
+            device: submission.device.clone(),
+        };
+        let payload = event
+            .encode()
+            .map_err(|error| BookError::Fault(error.to_string()))?;
+        let hash = entry::hash(&self.folded.head.hash, &envelope, &payload);
+        let meta = envelope.meta();
+        self.folded.shop.apply(&event, &meta);
+        self.folded.head = Head {
+            seq: meta.seq,
+            hash,
+            recorded_at: meta.recorded_at,
+        };
+        let stretches = self.stretches.apply(&event, &meta);
+        self.touched.note(&event, &meta, stretches);
+        self.entries.push(Recorded {
+            entry: Entry {
+                envelope,
+                payload,
+                hash,
+            },
+            event,
+        });
+        Ok(())
+    }
+
+    /// Whether there is anything to commit: a batch of repeats changes nothing.
+    pub fn is_new(&self) -> bool {
+        !self.new_outcomes.is_empty()
+    }
+
+    pub async fn write(&self, transaction: &mut Transaction, was: &SiteRow) -> Result<(), StoreError> {
+        let entries = self.entries.iter().map(|recorded| &recorded.entry);
+        ledger::append(transaction, self.site, entries).await?;
+        private::insert_texts(transaction, self.site, &self.texts).await?;
+        for change in &self.accounts {
+            private::change_account(transaction, self.site, change).await?;
+        }
+        self.touched
+            .write(transaction, self.site, &self.folded.shop, &self.stretches)
+            .await?;
+        let outcomes = self.new_outcomes.iter().filter_map(|key| self.answered.get(key));
+        outcome::insert(transaction, self.site, outcomes).await?;
+        if !site::advance(transaction, was, &self.folded.head).await? {
+            // The row is locked, so this cannot be; if it is, nothing of the batch may stand.
+            return Err(StoreError::Failed(
+                "the head of the ledger moved under a lock".to_owned(),
+            ));
+        }
+        Ok(())
+    }
+}
+
+fn key_of(submission: &Submission) -> OutcomeKey {
+    (submission.actor.to_string(), submission.key)
+}
+
+fn answer_of(outcome: &Outcome) -> Answer {
+    Answer {
+        status: outcome.status,
+        body: outcome.body.clone(),
+        etag: outcome.etag.clone(),
+        location: outcome.location.clone(),
+    }
+}

@@ -1,0 +1,83 @@
+//! What is put before the writer, and what comes back.
+
+use spindlebook_domain::actor::Actor;
+use spindlebook_domain::command::Command;
+use spindlebook_domain::entry::Entry;
+use spindlebook_domain::event::Event;
+use spindlebook_domain::ids::CommandId;
+use spindlebook_domain::refusal::Refusal;
+use spindlebook_domain::shop::Shop;
+use spindlebook_domain::time::Timestamp;
+use spindlebook_store::private::{AccountChange, PrivateText};
+use spindlebook_store::site::Head;
+
+/// One command with all that its keeping needs.
+pub struct Submission {
+    pub actor: Actor,
+    pub device: Option<String>,
+    /// The same key of the same actor always gets the same answer.
+    pub key: CommandId,
+    /// SHA-256 of the request, so that the key is not used for another one.
+    pub fingerprint: [u8; 32],
+    /// When it happened on the floor; `None`: now.
+    pub occurred_at: Option<Timestamp>,
+    pub command: Command,
+    pub private: PrivateRows,
+    pub answer: AnswerFn,
+}
+
+/// What is stored beside the ledger, in the same transaction, if the command is accepted.
+#[derive(Clone, Debug, Default)]
+pub struct PrivateRows {
+    pub texts: Vec<PrivateText>,
+    pub account: Option<AccountChange>,
+}
+
+/// Makes the answer in the writer; its bytes are stored under the key, those of a refusal too. It may run again when
+/// a batch has to be decided again, so it must depend on nothing but the decision.
+pub type AnswerFn = Box<dyn Fn(&Decision<'_>) -> Answer + Send + Sync>;
+
+pub enum Decision<'a> {
+    Accepted {
+        entries: &'a [Recorded],
+        /// After these entries.
+        shop: &'a Shop,
+        head: Head,
+    },
+    Refused {
+        refusal: &'a Refusal,
+        shop: &'a Shop,
+    },
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    pub status: u16,
+    pub body: Vec<u8>,
+    pub etag: Option<String>,
+    pub location: Option<String>,
+}
+
+/// An entry with the event that its payload holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recorded {
+    pub entry: Entry,
+    pub event: Event,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Submitted {
+    First(Answer),
+    Repeat {
+        answer: Answer,
+        first_given_at: Timestamp,
+    },
+}
+
+impl Submitted {
+    pub fn into_answer(self) -> Answer {
+        match self {
+            Self::First(answer) | Self::Repeat { answer, .. } => answer,
+        }
+    }
+}

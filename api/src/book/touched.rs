@@ -1,0 +1,209 @@
+//! Which rows of the read tables a batch has changed, and what they look like now.
+
+use serde::Serialize;
+use spindlebook_domain::access::{Principal, PrincipalKind};
+use spindlebook_domain::cell::Cell;
+use spindlebook_domain::entry::EntryMeta;
+use spindlebook_domain::event::Event;
+use spindlebook_domain::ids::{CellId, MachineId, PlanId, PrincipalId, Seq, SiteId};
+use spindlebook_domain::machine::Machine;
+use spindlebook_domain::shop::Shop;
+use spindlebook_domain::site::Site;
+use spindlebook_domain::stretches::{RowKey, StretchDays};
+use spindlebook_domain::time::Timestamp;
+use spindlebook_store::read::{self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow};
+use spindlebook_store::{StoreError, Transaction};
+use std::collections::{BTreeMap, BTreeSet};
+use uuid::Uuid;
+
+/// What changed, by key; the rows themselves are made from the shop at the end of the batch.
+#[derive(Debug, Default)]
+pub struct Touched {
+    site_calendar: bool,
+    cells: BTreeSet<CellId>,
+    cell_calendars: BTreeSet<CellId>,
+    machines: BTreeSet<MachineId>,
+    principals: BTreeSet<PrincipalId>,
+    stretches: BTreeSet<RowKey>,
+    posted: Vec<PlanRow>,
+    published: BTreeMap<PlanId, (Timestamp, Seq)>,
+}
+
+impl Touched {
+    pub fn note(&mut self, event: &Event, meta: &EntryMeta, stretches: Vec<RowKey>) {
+        self.stretches.extend(stretches);
+        match event {
+            Event::SiteOpened(_) | Event::SiteCalendarSet(_) => self.site_calendar = true,
+            Event::SiteChanged(_) => {}
+            Event::PrincipalAdded(event) => self.principal(event.principal),
+            Event::PrincipalRolesSet(event) => self.principal(event.principal),
+            Event::PrincipalSecretSet(event) => self.principal(event.principal),
+            Event::PrincipalDisabled(event) => self.principal(event.principal),
+            Event::PrincipalEnabled(event) => self.principal(event.principal),
+            Event::PrincipalForgotten(event) => self.principal(event.principal),
+            Event::CellAdded(event) => self.cell(event.cell),
+            Event::CellChanged(event) => self.cell(event.cell),
+            Event::CellCalendarSet(event) => self.cell_calendar(event.cell),
+            Event::CellCalendarCleared(event) => self.cell_calendar(event.cell),
+            Event::MachineAdded(event) => self.machine(event.machine),
+            Event::MachineChanged(event) => self.machine(event.machine),
+            Event::MachineSetDown(event) => self.machine(event.machine),
+            Event::MachineSetUp(event) => self.machine(event.machine),
+            Event::SignalsReceived(event) => self.machine(event.machine),
+            Event::CyclesReceived(event) => self.machine(event.machine),
+            Event::ReadingsReceived(event) => self.machine(event.machine),
+            Event::PlanPosted(event) => self.posted.push(PlanRow {
+                id: event.plan,
+                posted_seq: meta.seq,
+                published: None,
+                slots: event.slots.clone(),
+            }),
+            Event::PlanPublished(event) => {
+                self.published.insert(event.plan, (meta.recorded_at, meta.seq));
+            }
+        }
+    }
+
+    fn principal(&mut self, id: PrincipalId) {
+        self.principals.insert(id);
+    }
+
+    fn cell(&mut self, id: CellId) {
+        self.cells.insert(id);
+    }
+
+    fn cell_calendar(&mut self, id: CellId) {
+        self.cells.insert(id);
+        self.cell_calendars.insert(id);
+    }
+
+    fn machine(&mut self, id: MachineId) {
+        self.machines.insert(id);
+    }
+
+    /// Writes the touched rows as `shop` and `stretches` have them now.
+    pub async fn write(
+        &self,
+        transaction: &mut Transaction,
+        site: SiteId,
+        shop: &Shop,
+        stretches: &StretchDays,
+    ) -> Result<(), StoreError> {
+        let cells: Vec<_> = self
+            .cells
+            .iter()
+            .filter_map(|id| shop.cells.get(id))
+            .map(cell_row)
+            .collect();
+        read::put(transaction, site, &cells).await?;
+        let machines: Vec<_> = self
+            .machines
+            .iter()
+            .filter_map(|id| shop.machines.get(id))
+            .map(machine_row)
+            .collect();
+        read::put(transaction, site, &machines).await?;
+        let principals: Vec<_> = self
+            .principals
+            .iter()
+            .filter_map(|id| shop.principals.get(id))
+            .map(principal_row)
+            .collect();
+        read::put(transaction, site, &principals).await?;
+        let days: Vec<_> = self
+            .stretches
+            .iter()
+            .filter_map(|key| {
+                stretches
+                    .get(key)
+                    .map(|marks| StretchRow::new(*key, marks.clone()))
+            })
+            .collect();
+        read::put(transaction, site, &days).await?;
+        self.write_calendars(transaction, site, shop).await?;
+        read::put(transaction, site, &self.posted).await?;
+        for (plan, published) in &self.published {
+            read::publish_plan(transaction, site, *plan, *published).await?;
+        }
+        Ok(())
+    }
+
+    async fn write_calendars(
+        &self,
+        transaction: &mut Transaction,
+        site: SiteId,
+        shop: &Shop,
+    ) -> Result<(), StoreError> {
+        let own = shop
+            .site
+            .iter()
+            .filter(|_| self.site_calendar)
+            .map(site_calendar_row);
+        let of_cells = self.cell_calendars.iter().filter_map(|id| shop.cells.get(id));
+        let rows: Vec<_> = own
+            .chain(of_cells.clone().filter_map(cell_calendar_row))
+            .collect();
+        read::put(transaction, site, &rows).await?;
+        for cell in of_cells.filter(|cell| cell.calendar.is_none()) {
+            read::remove_calendar(transaction, site, cell.id.0).await?;
+        }
+        Ok(())
+    }
+}
+
+pub fn cell_row(cell: &Cell) -> CellRow {
+    CellRow {
+        id: cell.id,
+        code: cell.code.to_string(),
+        name: cell.name.to_string(),
+        body: json(cell),
+        changed_seq: cell.changed_seq.max(cell.calendar_changed_seq),
+    }
+}
+
+pub fn machine_row(machine: &Machine) -> MachineRow {
+    MachineRow {
+        id: machine.id,
+        cell: machine.cell,
+        code: machine.code.to_string(),
+        name: machine.name.to_string(),
+        body: json(machine),
+        changed_seq: machine.changed_seq,
+    }
+}
+
+pub fn principal_row(principal: &Principal) -> PrincipalRow {
+    let roles: Vec<_> = principal.roles.iter().map(|role| role.as_str()).collect();
+    PrincipalRow {
+        id: principal.id,
+        kind: match principal.kind {
+            PrincipalKind::Person => "person".to_owned(),
+            PrincipalKind::Client => "client".to_owned(),
+        },
+        roles: roles.join(","),
+        body: json(principal),
+        changed_seq: principal.changed_seq,
+    }
+}
+
+pub fn site_calendar_row(site: &Site) -> CalendarRow {
+    calendar_row(site.id.0, &site.calendar, site.calendar_changed_seq)
+}
+
+pub fn cell_calendar_row(cell: &Cell) -> Option<CalendarRow> {
+    let calendar = cell.calendar.as_ref()?;
+    Some(calendar_row(cell.id.0, calendar, cell.calendar_changed_seq))
+}
+
+fn calendar_row(id: Uuid, calendar: &impl Serialize, changed_seq: Seq) -> CalendarRow {
+    CalendarRow {
+        id,
+        body: json(calendar),
+        changed_seq,
+    }
+}
+
+/// The shop's own types always serialise: their keys are texts and their numbers integers.
+fn json(value: &impl Serialize) -> String {
+    serde_json::to_string(value).unwrap_or_default()
+}

@@ -1,0 +1,331 @@
+//! Writing and finding many rows of one table at once. PostgreSQL takes one array for each column and any number of
+//! rows; SQLite takes rows of values in a few fixed sizes, so that its statements stay prepared.
+
+use crate::connection::{Connection, Session, Transaction};
+use crate::error::StoreError;
+use crate::record::{Kind, Record, Table, Value, Values};
+use spindlebook_domain::ids::SiteId;
+use sqlx::postgres::PgRow;
+use sqlx::sqlite::SqliteRow;
+use sqlx::{AssertSqlSafe, Row};
+use std::borrow::Cow;
+use std::fmt::Write;
+use uuid::Uuid;
+
+/// How many rows a SQLite statement may hold: the largest first. 256 rows of 12 columns stay far below its limit of
+/// 32,766 values.
+const SQLITE_ROWS: [usize; 5] = [256, 64, 16, 4, 1];
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Existing {
+    /// A row with this key is a fault.
+    Refuse,
+    /// A row with this key is written over.
+    Replace,
+}
+
+pub async fn write<'a, R: Record + 'a>(
+    transaction: &mut Transaction,
+    site: SiteId,
+    existing: Existing,
+    records: impl IntoIterator<Item = &'a R>,
+) -> Result<(), StoreError> {
+    let rows = records
+        .into_iter()
+        .map(Record::values)
+        .collect::<Result<Vec<_>, _>>()?;
+    if rows.is_empty() {
+        return Ok(());
+    }
+    let table = R::TABLE;
+    match transaction.connection() {
+        Connection::Postgres(connection) => {
+            let columns = table.names("");
+            let arrays = arrays(table.columns, 2);
+            let mut sql = format!(
+                "INSERT INTO {} (site_id, {columns}) SELECT $1, wanted.* FROM unnest({arrays}) AS wanted",
+                table.name
+            );
+            table.write_conflict(existing, &mut sql);
+            let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+            for (column, (_, kind)) in table.columns.iter().enumerate() {
+                query = bind_array(query, &rows, column, *kind);
+            }
+            query.execute(connection).await?;
+        }
+        Connection::Sqlite(connection) => {
+            for chunk in chunks(&rows) {
+                let mut sql = format!(
+                    "INSERT INTO {} (site_id, {}) VALUES ",
+                    table.name,
+                    table.names("")
+                );
+                write_places(&mut sql, chunk.len(), table.columns.len(), "$1, ");
+                table.write_conflict(existing, &mut sql);
+                let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+                for value in chunk.iter().flatten() {
+                    query = bind(query, value);
+                }
+                query.execute(&mut *connection).await?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The rows that have one of these keys, in no order.
+pub async fn find<R: Record>(
+    session: &mut Session,
+    site: SiteId,
+    keys: &[Vec<Value<'_>>],
+) -> Result<Vec<R>, StoreError> {
+    let key = &R::TABLE.columns[..R::TABLE.key];
+    let same: Vec<_> = key
+        .iter()
+        .map(|(name, _)| format!("stored.{name} = wanted.{name}"))
+        .collect();
+    join(
+        session,
+        site,
+        key,
+        keys,
+        &format!("{} LIMIT 1", same.join(" AND ")),
+    )
+    .await
+}
+
+/// For each row of `wanted` the stored rows that meet `condition`, which is SQL over `stored` and `wanted`.
+pub async fn join<R: Record>(
+    session: &mut Session,
+    site: SiteId,
+    wanted: &[(&str, Kind)],
+    rows: &[Vec<Value<'_>>],
+    condition: &str,
+) -> Result<Vec<R>, StoreError> {
+    if rows.is_empty() {
+        return Ok(Vec::new());
+    }
+    let table = R::TABLE;
+    let (names, name) = (table.names("stored."), table.name);
+    let asked = wanted
+        .iter()
+        .map(|(name, _)| *name)
+        .collect::<Vec<_>>()
+        .join(", ");
+    match session.connection() {
+        Connection::Postgres(connection) => {
+            // A subquery for each wanted row: the planner looks into the index, whatever its statistics say.
+            let sql = format!(
+                "SELECT found.* FROM unnest({}) AS wanted({asked}) CROSS JOIN LATERAL \
+                 (SELECT {names} FROM {name} AS stored WHERE stored.site_id = $1 AND {condition}) AS found",
+                arrays(wanted, 2),
+            );
+            let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+            for (column, (_, kind)) in wanted.iter().enumerate() {
+                query = bind_array(query, rows, column, *kind);
+            }
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_postgres::<R>)
+                .collect()
+        }
+        Connection::Sqlite(connection) => {
+            let mut found = Vec::new();
+            // In SQLite a CROSS JOIN keeps the order in which the tables are written; keys are unique anyway.
+            let condition = condition.trim_end_matches(" LIMIT 1");
+            for chunk in chunks(rows) {
+                let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
+                write_places(&mut sql, chunk.len(), wanted.len(), "");
+                let _ = write!(
+                    sql,
+                    ") SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
+                     ON stored.site_id = $1 AND {condition}"
+                );
+                let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+                for value in chunk.iter().flatten() {
+                    query = bind(query, value);
+                }
+                for row in query.fetch_all(&mut *connection).await? {
+                    found.push(read_sqlite::<R>(&row)?);
+                }
+            }
+            Ok(found)
+        }
+    }
+}
+
+/// The rows of a site that `condition` (SQL from `AND` on, its values numbered from 2) picks, in the order of the key.
+pub async fn select<R: Record>(
+    session: &mut Session,
+    site: SiteId,
+    condition: &str,
+    values: &[Value<'_>],
+) -> Result<Vec<R>, StoreError> {
+    let table = R::TABLE;
+    let order: Vec<_> = table.columns[..table.key].iter().map(|(name, _)| *name).collect();
+    let sql = format!(
+        "SELECT {} FROM {} AS stored WHERE stored.site_id = $1 {condition} ORDER BY {}",
+        table.names("stored."),
+        table.name,
+        order.join(", ")
+    );
+    match session.connection() {
+        Connection::Postgres(connection) => {
+            let query = values
+                .iter()
+                .fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_postgres::<R>)
+                .collect()
+        }
+        Connection::Sqlite(connection) => {
+            let query = values
+                .iter()
+                .fold(sqlx::query(AssertSqlSafe(sql)).bind(site.0), bind);
+            query
+                .fetch_all(connection)
+                .await?
+                .iter()
+                .map(read_sqlite::<R>)
+                .collect()
+        }
+    }
+}
+
+impl Table {
+    /// The columns as they are selected. Every integer is read as 64 bits, whatever its column's width.
+    fn names(&self, of: &str) -> String {
+        let one = |(name, kind): &(&str, Kind)| match kind {
+            Kind::Int if !of.is_empty() => format!("CAST({of}{name} AS bigint) AS {name}"),
+            _ => format!("{of}{name}"),
+        };
+        self.columns.iter().map(one).collect::<Vec<_>>().join(", ")
+    }
+
+    fn write_conflict(&self, existing: Existing, sql: &mut String) {
+        if existing == Existing::Refuse {
+            return;
+        }
+        let (key, rest) = self.columns.split_at(self.key);
+        let key = key.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ");
+        let rest = rest
+            .iter()
+            .map(|(name, _)| format!("{name} = excluded.{name}"))
+            .collect::<Vec<_>>()
+            .join(", ");
+        let _ = write!(sql, " ON CONFLICT (site_id, {key}) DO UPDATE SET {rest}");
+    }
+}
+
+fn arrays(columns: &[(&str, Kind)], first: usize) -> String {
+    let one = |(index, (_, kind)): (usize, &(&str, Kind))| {
+        let kind = match kind {
+            Kind::Uuid => "uuid",
+            Kind::Int => "bigint",
+            Kind::Text => "text",
+            Kind::Bytes => "bytea",
+        };
+        format!("${}::{kind}[]", first + index)
+    };
+    columns.iter().enumerate().map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// `($1, $2, $3), ($1, $4, $5)`: the site is the same place in every row.
+fn write_places(sql: &mut String, rows: usize, columns: usize, before: &str) {
+    for row in 0..rows {
+        let first = 2 + row * columns;
+        let places: Vec<_> = (first..first + columns)
+            .map(|place| format!("${place}"))
+            .collect();
+        let _ = write!(
+            sql,
+            "{}({before}{})",
+            if row == 0 { "" } else { ", " },
+            places.join(", ")
+        );
+    }
+}
+
+fn chunks<T>(mut rows: &[T]) -> impl Iterator<Item = &[T]> {
+    std::iter::from_fn(move || {
+        let size = SQLITE_ROWS.into_iter().find(|size| *size <= rows.len())?;
+        let (chunk, rest) = rows.split_at(size);
+        rows = rest;
+        Some(chunk)
+    })
+}
+
+type Query<DB> = sqlx::query::Query<'static, DB, <DB as sqlx::Database>::Arguments>;
+
+fn bind<DB>(query: Query<DB>, value: &Value<'_>) -> Query<DB>
+where
+    DB: sqlx::Database,
+    Option<i64>: for<'q> sqlx::Encode<'q, DB> + sqlx::Type<DB>,
+    i64: for<'q> sqlx::Encode<'q, DB> + sqlx::Type<DB>,
+    Uuid: for<'q> sqlx::Encode<'q, DB> + sqlx::Type<DB>,
+    for<'q> &'q str: sqlx::Encode<'q, DB> + sqlx::Type<DB>,
+    for<'q> &'q [u8]: sqlx::Encode<'q, DB> + sqlx::Type<DB>,
+{
+    match value {
+        Value::Uuid(uuid) => query.bind(*uuid),
+        Value::Int(int) => query.bind(*int),
+        Value::Text(text) => query.bind(text.as_ref()),
+        Value::Bytes(bytes) => query.bind(bytes.as_ref()),
+        Value::Null => query.bind(None::<i64>),
+    }
+}
+
+fn bind_array(
+    query: Query<sqlx::Postgres>,
+    rows: &[Vec<Value<'_>>],
+    column: usize,
+    kind: Kind,
+) -> Query<sqlx::Postgres> {
+    macro_rules! of {
+        ($variant:ident($value:ident) => $of:expr) => {
+            rows.iter()
+                .map(|row| match &row[column] {
+                    Value::$variant($value) => Some($of),
+                    _ => None,
+                })
+                .collect::<Vec<_>>()
+        };
+    }
+    match kind {
+        Kind::Uuid => query.bind(of!(Uuid(uuid) => *uuid)),
+        Kind::Int => query.bind(of!(Int(int) => *int)),
+        Kind::Text => query.bind(of!(Text(text) => text.as_ref())),
+        Kind::Bytes => query.bind(of!(Bytes(bytes) => bytes.as_ref())),
+    }
+}
+
+macro_rules! read {
+    ($name:ident, $row:ty) => {
+        fn $name<R: Record>(row: &$row) -> Result<R, StoreError> {
+            let table = R::TABLE;
+            let mut values = Vec::with_capacity(table.columns.len());
+            for (column, (_, kind)) in table.columns.iter().enumerate() {
+                let value = match kind {
+                    Kind::Uuid => row.try_get::<Option<Uuid>, _>(column)?.map(Value::Uuid),
+                    Kind::Int => row.try_get::<Option<i64>, _>(column)?.map(Value::Int),
+                    Kind::Text => row
+                        .try_get::<Option<String>, _>(column)?
+                        .map(|text| Value::Text(Cow::Owned(text))),
+                    Kind::Bytes => row
+                        .try_get::<Option<Vec<u8>>, _>(column)?
+                        .map(|bytes| Value::Bytes(Cow::Owned(bytes))),
+                };
+                values.push(value.unwrap_or(Value::Null));
+            }
+            R::from_values(Values::new(table.name, values))
+        }
+    };
+}
+
+read!(read_postgres, PgRow);
+read!(read_sqlite, SqliteRow);

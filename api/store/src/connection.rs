@@ -1,0 +1,132 @@
+//! Connections and transactions on either engine.
+
+use crate::error::StoreError;
+use sqlx::pool::PoolConnection;
+use sqlx::{PgConnection, PgPool, Postgres, Sqlite, SqliteConnection, SqlitePool};
+use std::ops::{Deref, DerefMut};
+
+/// An open database. Clones share its connections.
+#[derive(Clone, Debug)]
+pub struct Store {
+    pub(crate) pool: Pool,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) enum Pool {
+    Postgres(PgPool),
+    Sqlite(SqlitePool),
+}
+
+/// One connection, for reading; given back when it is dropped.
+#[derive(Debug)]
+pub struct Session(Held);
+
+/// A session whose changes stand or fall together. Dropped without [`Transaction::commit`] it leaves nothing.
+#[derive(Debug)]
+pub struct Transaction(Session);
+
+#[derive(Debug)]
+enum Held {
+    Postgres(PoolConnection<Postgres>),
+    PostgresTransaction(sqlx::Transaction<'static, Postgres>),
+    Sqlite(PoolConnection<Sqlite>),
+    SqliteTransaction(sqlx::Transaction<'static, Sqlite>),
+}
+
+/// The connection itself, for [`on_either`].
+pub(crate) enum Connection<'a> {
+    Postgres(&'a mut PgConnection),
+    Sqlite(&'a mut SqliteConnection),
+}
+
+/// Runs one expression against whichever engine it is: the same source for both.
+macro_rules! on_either {
+    ($session:expr, |$connection:ident| $run:expr) => {
+        match $session.connection() {
+            $crate::connection::Connection::Postgres($connection) => $run,
+            $crate::connection::Connection::Sqlite($connection) => $run,
+        }
+    };
+}
+pub(crate) use on_either;
+
+impl Store {
+    /// A connection for reading, each statement for itself.
+    pub async fn session(&self) -> Result<Session, StoreError> {
+        Ok(Session(match &self.pool {
+            Pool::Postgres(pool) => Held::Postgres(pool.acquire().await?),
+            Pool::Sqlite(pool) => Held::Sqlite(pool.acquire().await?),
+        }))
+    }
+
+    /// A connection for reading that sees one state throughout, whatever is written meanwhile.
+    pub async fn frozen_session(&self) -> Result<Session, StoreError> {
+        Ok(Session(match &self.pool {
+            Pool::Postgres(pool) => Held::PostgresTransaction(
+                pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+                    .await?,
+            ),
+            Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin().await?),
+        }))
+    }
+
+    /// Begins to write. SQLite takes its one write lock at once: a transaction that reads first and then wants to
+    /// write fails when another has written between, however long it would be ready to wait.
+    pub async fn begin(&self) -> Result<Transaction, StoreError> {
+        Ok(Transaction(Session(match &self.pool {
+            Pool::Postgres(pool) => Held::PostgresTransaction(pool.begin().await?),
+            Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin_with("BEGIN IMMEDIATE").await?),
+        })))
+    }
+
+    pub async fn close(&self) {
+        match &self.pool {
+            Pool::Postgres(pool) => pool.close().await,
+            Pool::Sqlite(pool) => pool.close().await,
+        }
+    }
+
+    pub const fn engine(&self) -> &'static str {
+        match &self.pool {
+            Pool::Postgres(_) => "PostgreSQL",
+            Pool::Sqlite(_) => "SQLite",
+        }
+    }
+}
+
+impl Session {
+    pub(crate) fn connection(&mut self) -> Connection<'_> {
+        match &mut self.0 {
+            Held::Postgres(connection) => Connection::Postgres(connection),
+            Held::PostgresTransaction(transaction) => Connection::Postgres(transaction),
+            Held::Sqlite(connection) => Connection::Sqlite(connection),
+            Held::SqliteTransaction(transaction) => Connection::Sqlite(transaction),
+        }
+    }
+}
+
+impl Transaction {
+    /// Any failure here leaves open whether the transaction stands: the server may have committed before its answer
+    /// got lost. Who calls must look before doing the same again.
+    pub async fn commit(self) -> Result<(), StoreError> {
+        let done = match self.0.0 {
+            Held::PostgresTransaction(transaction) => transaction.commit().await,
+            Held::SqliteTransaction(transaction) => transaction.commit().await,
+            Held::Postgres(_) | Held::Sqlite(_) => Ok(()),
+        };
+        done.map_err(|error| StoreError::CommitUnknown(error.to_string()))
+    }
+}
+
+impl Deref for Transaction {
+    type Target = Session;
+    fn deref(&self) -> &Session {
+        &self.0
+    }
+}
+
+impl DerefMut for Transaction {
+    fn deref_mut(&mut self) -> &mut Session {
+        &mut self.0
+    }
+}

@@ -1,0 +1,156 @@
+use super::{ReadRow, pack, unpack};
+use crate::bulk;
+use crate::connection::Session;
+use crate::error::StoreError;
+use crate::record::{Kind, Record, Table, Value, Values};
+use spindlebook_domain::ids::{MachineId, Seq, SiteId};
+use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, RowKey};
+
+/// The marks of one machine, layer and UTC day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StretchRow {
+    pub machine: MachineId,
+    pub layer: Layer,
+    pub day: i64,
+    pub marks: DayMarks,
+    pub changed_seq: Seq,
+}
+
+impl StretchRow {
+    pub fn new((machine, layer, day): RowKey, marks: DayMarks) -> Self {
+        let changed_seq = marks.sources().last().map_or(0, |source| source.seq);
+        Self {
+            machine,
+            layer,
+            day,
+            marks,
+            changed_seq,
+        }
+    }
+
+    pub const fn key(&self) -> RowKey {
+        (self.machine, self.layer, self.day)
+    }
+}
+
+/// The rows with these keys, in no order; keys without a row are left out.
+pub async fn stretches(
+    session: &mut Session,
+    site: SiteId,
+    keys: impl IntoIterator<Item = &RowKey>,
+) -> Result<Vec<StretchRow>, StoreError> {
+    let keys: Vec<_> = keys
+        .into_iter()
+        .map(|(machine, layer, day)| {
+            vec![
+                Value::Uuid(machine.0),
+                Value::Int(i64::from(layer.code())),
+                Value::Int(*day),
+            ]
+        })
+        .collect();
+    bulk::find(session, site, &keys).await
+}
+
+/// The rows that a window's hours need, as [`spindlebook_domain::stretches::needs_of`] says, for each of the machines.
+pub async fn stretches_for(
+    session: &mut Session,
+    site: SiteId,
+    machines: &[MachineId],
+    needs: &[LayerDays],
+) -> Result<Vec<StretchRow>, StoreError> {
+    const WANTED: [(&str, Kind); 6] = [
+        ("machine_id", Kind::Uuid),
+        ("layer", Kind::Int),
+        ("first_day", Kind::Int),
+        ("last_day", Kind::Int),
+        ("last_before", Kind::Int),
+        ("first_after", Kind::Int),
+    ];
+    // There are no rows between an edge and the window, so the range from edge to edge holds no other rows.
+    const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
+        AND stored.day >= COALESCE((SELECT MAX(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
+            AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.last_before = 1 \
+            AND edge.day < wanted.first_day), wanted.first_day) \
+        AND stored.day <= COALESCE((SELECT MIN(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
+            AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.first_after = 1 \
+            AND edge.day > wanted.last_day), wanted.last_day)";
+    let row = |machine: &MachineId, need: &LayerDays| {
+        vec![
+            Value::Uuid(machine.0),
+            Value::Int(i64::from(need.layer.code())),
+            Value::Int(need.first_day),
+            Value::Int(need.last_day),
+            Value::Int(i64::from(need.last_before)),
+            Value::Int(i64::from(need.first_after)),
+        ]
+    };
+    let wanted: Vec<_> = machines
+        .iter()
+        .flat_map(|machine| needs.iter().map(move |need| row(machine, need)))
+        .collect();
+    let mut found: Vec<StretchRow> = bulk::join(session, site, &WANTED, &wanted, CONDITION).await?;
+    found.sort_by_key(StretchRow::key);
+    Ok(found)
+}
+
+impl ReadRow for StretchRow {
+    fn name(&self) -> String {
+        format!(
+            "stretch of machine {}, layer {:?}, UTC day {}",
+            self.machine, self.layer, self.day
+        )
+    }
+}
+
+impl Record for StretchRow {
+    const TABLE: Table = Table {
+        name: "stretch",
+        columns: &[
+            ("machine_id", Kind::Uuid),
+            ("layer", Kind::Int),
+            ("day", Kind::Int),
+            ("packed", Kind::Bytes),
+            ("changed_seq", Kind::Int),
+        ],
+        key: 3,
+    };
+
+    fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
+        Ok(vec![
+            Value::Uuid(self.machine.0),
+            Value::Int(i64::from(self.layer.code())),
+            Value::Int(self.day),
+            Value::Bytes(pack(&self.marks)?.into()),
+            Value::Int(self.changed_seq.cast_signed()),
+        ])
+    }
+
+    fn from_values(mut values: Values) -> Result<Self, StoreError> {
+        let machine = MachineId(values.uuid()?);
+        let code = values.int()?;
+        let layer = u8::try_from(code)
+            .ok()
+            .and_then(Layer::from_code)
+            .ok_or_else(|| {
+                StoreError::Unreadable(format!(
+                    "table stretch, machine {machine}: there is no layer {code}"
+                ))
+            })?;
+        let (day, packed, changed_seq) = (values.int()?, values.bytes()?, values.int()?.cast_unsigned());
+        let marks: DayMarks = unpack(Self::TABLE.name, &packed)?;
+        if marks.layer() != layer {
+            let found = marks.layer();
+            return Err(StoreError::Unreadable(format!(
+                "table stretch, machine {machine}, day {day}: the row of layer {layer:?} holds {found:?}"
+            )));
+        }
+        Ok(Self {
+            machine,
+            layer,
+            day,
+            marks,
+            changed_seq,
+        })
+    }
+}

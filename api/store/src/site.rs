@@ -1,0 +1,147 @@
+//! Sites and the heads of their ledgers.
+
+use crate::connection::{Connection, Session, Transaction, on_either};
+use crate::error::StoreError;
+use spindlebook_domain::entry::{GENESIS, Hash};
+use spindlebook_domain::ids::{Seq, SiteId};
+use spindlebook_domain::time::Timestamp;
+use uuid::Uuid;
+
+/// The newest entry of a ledger, in short.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Head {
+    pub seq: Seq,
+    pub hash: Hash,
+    pub recorded_at: Timestamp,
+}
+
+impl Head {
+    /// Before the first entry.
+    pub const START: Self = Self {
+        seq: 0,
+        hash: GENESIS,
+        recorded_at: Timestamp(0),
+    };
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SiteRow {
+    pub id: SiteId,
+    pub code: String,
+    pub created_at: Timestamp,
+    pub head: Head,
+    /// Rises with every commit of a writer, also with one that stored refusals only.
+    pub turn: i64,
+}
+
+type Columns = (Uuid, String, i64, i64, Vec<u8>, i64, i64);
+
+const SELECT: &str =
+    "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site ORDER BY code";
+const SELECT_ONE: &str =
+    "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site WHERE id = $1";
+const LOCK_ONE: &str = "SELECT id, code, created_at, head_seq, head_hash, head_recorded_at, turn FROM site WHERE id = $1 FOR UPDATE";
+
+/// All sites by their codes.
+pub async fn all(session: &mut Session) -> Result<Vec<SiteRow>, StoreError> {
+    let rows: Vec<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT)
+        .fetch_all(connection)
+        .await)?;
+    rows.into_iter().map(SiteRow::from_columns).collect()
+}
+
+pub async fn one(session: &mut Session, id: SiteId) -> Result<Option<SiteRow>, StoreError> {
+    let row: Option<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT_ONE)
+        .bind(id.0)
+        .fetch_optional(connection)
+        .await)?;
+    row.map(SiteRow::from_columns).transpose()
+}
+
+/// Reads the site and keeps every other writer of it waiting until the transaction ends. On SQLite the transaction
+/// itself does that.
+pub async fn lock(transaction: &mut Transaction, id: SiteId) -> Result<Option<SiteRow>, StoreError> {
+    let row: Option<Columns> = match transaction.connection() {
+        Connection::Postgres(connection) => {
+            sqlx::query_as(LOCK_ONE)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
+        }
+        Connection::Sqlite(connection) => {
+            sqlx::query_as(SELECT_ONE)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
+        }
+    };
+    row.map(SiteRow::from_columns).transpose()
+}
+
+/// A site whose ledger has no entry yet.
+pub async fn insert(
+    transaction: &mut Transaction,
+    id: SiteId,
+    code: &str,
+    created_at: Timestamp,
+) -> Result<SiteRow, StoreError> {
+    const INSERT: &str = "INSERT INTO site (id, code, created_at, head_seq, head_hash, head_recorded_at, turn) \
+                          VALUES ($1, $2, $3, $4, $5, $6, 0)";
+    let head = Head::START;
+    on_either!(transaction, |connection| sqlx::query(INSERT)
+        .bind(id.0)
+        .bind(code)
+        .bind(created_at.us())
+        .bind(head.seq.cast_signed())
+        .bind(head.hash.as_slice())
+        .bind(head.recorded_at.us())
+        .execute(connection)
+        .await
+        .map(drop))?;
+    Ok(SiteRow {
+        id,
+        code: code.to_owned(),
+        created_at,
+        head,
+        turn: 0,
+    })
+}
+
+/// Moves the head on from `was`. Says no when `was` is not the head any more: then nothing may be committed.
+pub async fn advance(transaction: &mut Transaction, was: &SiteRow, head: &Head) -> Result<bool, StoreError> {
+    const UPDATE: &str = "UPDATE site SET head_seq = $2, head_hash = $3, head_recorded_at = $4, turn = turn + 1 \
+                          WHERE id = $1 AND head_seq = $5 AND turn = $6";
+    let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
+        .bind(was.id.0)
+        .bind(head.seq.cast_signed())
+        .bind(head.hash.as_slice())
+        .bind(head.recorded_at.us())
+        .bind(was.head.seq.cast_signed())
+        .bind(was.turn)
+        .execute(connection)
+        .await
+        .map(|done| done.rows_affected()))?;
+    Ok(changed == 1)
+}
+
+impl SiteRow {
+    fn from_columns(
+        (id, code, created_at, seq, hash, recorded_at, turn): Columns,
+    ) -> Result<Self, StoreError> {
+        let hash = Hash::try_from(hash).map_err(|hash| {
+            StoreError::Unreadable(format!("site {code}: head_hash has {} bytes", hash.len()))
+        })?;
+        let head = Head {
+            seq: seq.cast_unsigned(),
+            hash,
+            recorded_at: Timestamp(recorded_at),
+        };
+        Ok(Self {
+            id: SiteId(id),
+            code,
+            created_at: Timestamp(created_at),
+            head,
+            turn,
+        })
+    }
+}

@@ -1,0 +1,50 @@
+//! What hours are computed from: the marks of a machine, one packed row for each layer and UTC day.
+
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, blob, integer, small_integer, uuid};
+
+#[derive(DeriveMigrationName)]
+pub struct Migration;
+
+#[derive(DeriveIden)]
+enum Stretch {
+    Table,
+    SiteId,
+    MachineId,
+    Layer,
+    Day,
+    Packed,
+    ChangedSeq,
+}
+
+#[async_trait::async_trait]
+impl MigrationTrait for Migration {
+    async fn up(&self, manager: &SchemaManager) -> Result<(), DbErr> {
+        manager
+            .create_table(
+                Table::create()
+                    .table(Stretch::Table)
+                    .col(uuid(Stretch::SiteId))
+                    .col(uuid(Stretch::MachineId))
+                    .col(small_integer(Stretch::Layer))
+                    .col(integer(Stretch::Day))
+                    .col(blob(Stretch::Packed))
+                    .col(big_integer(Stretch::ChangedSeq))
+                    .primary_key(
+                        Index::create()
+                            .col(Stretch::SiteId)
+                            .col(Stretch::MachineId)
+                            .col(Stretch::Layer)
+                            .col(Stretch::Day),
+                    )
+                    .to_owned(),
+            )
+            .await
+    }
+
+    async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
+        manager
+            .drop_table(Table::drop().table(Stretch::Table).to_owned())
+            .await
+    }
+}
