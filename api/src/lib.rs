@@ -3,3 +3,4 @@
 pub mod book;
 pub mod cli;
 pub mod clock;
+pub mod config;

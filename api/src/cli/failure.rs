@@ -1,5 +1,7 @@
 //! Why a command ends with another exit code than 0.
 
+use crate::book::{BookError, LedgerError};
+use spindlebook_store::StoreError;
 use std::io;
 
 #[derive(Debug, thiserror::Error)]
@@ -51,3 +53,15 @@ impl From<serde_json::Error> for Failure {
         )
     }
 }
+
+macro_rules! refused_with_its_own_words {
+    ($($error:ty),+) => {$(
+        impl From<$error> for Failure {
+            fn from(error: $error) -> Self {
+                Self::Refused(error.to_string())
+            }
+        }
+    )+};
+}
+
+refused_with_its_own_words!(StoreError, BookError, LedgerError);

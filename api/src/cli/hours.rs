@@ -4,9 +4,10 @@ use super::failure::Failure;
 use super::hours_table::{self, Known, Line, count};
 use super::hours_view::{HoursView, LogView};
 use super::instant::in_zone;
+use super::log_file;
 use super::row_choice::RowChoice;
 use super::shifts_file;
-use super::signal_file::{self, SignalFile};
+use super::signal_file::SignalFile;
 use super::terminal::Terminal;
 use chrono_tz::Tz;
 use clap::Args;
@@ -17,7 +18,6 @@ use spindlebook_domain::ids::MachineId;
 use spindlebook_domain::stretches::{BatchCounts, MachineMarks, Mark, Source, normalise};
 use spindlebook_domain::time::{Timestamp, Window};
 use std::fs;
-use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use uuid::Uuid;
 
@@ -78,12 +78,7 @@ pub fn run(args: &HoursArgs, terminal: &mut Terminal) -> Result<(), Failure> {
             "--day-rule shift-date needs the shifts: add --shifts FILE.toml (see --help)",
         ));
     }
-    let file = signal_file::read(&bytes(&args.file)?).map_err(|faults| {
-        Failure::refused(format!(
-            "{} is not right; nothing was computed.\n{faults}",
-            args.file.display()
-        ))
-    })?;
+    let file = log_file::read(&args.file, "computed")?;
     let window = window(args, &file)?;
     let hours = compute(file, window, args, calendar.as_ref());
     let known = Known {
@@ -95,15 +90,6 @@ pub fn run(args: &HoursArgs, terminal: &mut Terminal) -> Result<(), Failure> {
         return terminal.json(&LogView::new(&args.file, &hours, view));
     }
     print(&hours, args, known, terminal)
-}
-
-fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
-    if path == Path::new("-") {
-        let mut bytes = Vec::new();
-        io::stdin().lock().read_to_end(&mut bytes)?;
-        return Ok(bytes);
-    }
-    fs::read(path).map_err(|error| Failure::refused(format!("{} cannot be read: {error}", path.display())))
 }
 
 fn read_shifts(path: &Path) -> Result<CalendarVersions, Failure> {

@@ -6,8 +6,8 @@ use std::io::{self, Write};
 use std::time::{Duration, Instant};
 
 pub struct Terminal<'a> {
-    pub out: &'a mut dyn Write,
-    pub err: &'a mut dyn Write,
+    pub out: &'a mut (dyn Write + Send),
+    pub err: &'a mut (dyn Write + Send),
     /// Somebody watches `err`: only then is progress worth drawing.
     pub watched: bool,
 }
@@ -36,7 +36,7 @@ impl Terminal<'_> {
 
 /// A line that overwrites itself, for work that lasts longer than a breath.
 pub struct Progress<'a> {
-    err: &'a mut dyn Write,
+    err: &'a mut (dyn Write + Send),
     watched: bool,
     what: &'static str,
     /// 0: nobody knows how much there is.
