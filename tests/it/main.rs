@@ -1,5 +1,6 @@
 //! One binary for all tests that need more than one package.
 #![cfg(test)]
 
+mod cli;
 mod ledger;
 mod tidy;
