@@ -1,4 +1,10 @@
-//! Spindlebook's service: the book of each site, its HTTP API and its command line.
+//! Spindlebook's service: the road of a command from HTTP to the ledger, and of a question to its answer.
 
+pub mod auth;
 pub mod book;
+pub mod cli;
 pub mod clock;
+pub mod config;
+pub mod http;
+pub mod problem;
+pub mod request_id;
