@@ -4,16 +4,19 @@
 //! looking up many keys at once) is in `connection` and `bulk`. Everything the writer does to a site happens in one
 //! [`Transaction`] that begins with [`site::lock`].
 
+mod backup;
 mod bulk;
 mod connection;
 mod error;
 mod open;
 mod record;
 
+pub mod account;
 pub mod entry;
 pub mod outcome;
 pub mod private;
 pub mod read;
+pub mod session;
 pub mod site;
 pub mod snapshot;
 
