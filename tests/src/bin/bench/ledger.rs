@@ -21,9 +21,6 @@ use std::sync::Arc;
 use std::time::Instant;
 use uuid::Uuid;
 
-/// So many commands wait at once; the writer takes as many into one commit.
-const WAITING: usize = 512;
-
 #[derive(clap::Args)]
 pub struct Wanted {
     /// `sqlite:` or `postgres:`; the database must be empty.
@@ -35,6 +32,9 @@ pub struct Wanted {
     /// How many changes of state a device sends at a time.
     #[arg(long, default_value_t = 10)]
     changes: usize,
+    /// How many commands wait at once; the writer takes as many into one commit.
+    #[arg(long, default_value_t = 512)]
+    waiting: usize,
 }
 
 pub async fn write(wanted: &Wanted) -> Result<()> {
@@ -93,7 +93,7 @@ pub async fn write(wanted: &Wanted) -> Result<()> {
     while seq(&book, site)? < wanted.entries {
         let missing = usize::try_from(wanted.entries - seq(&book, site)?)?;
         let wave: Vec<_> = std::iter::repeat_with(|| commands.next())
-            .take(missing.min(WAITING))
+            .take(missing.min(wanted.waiting))
             .collect();
         let latest = wave
             .iter()
