@@ -1,19 +1,35 @@
 //! Pages of lists: `limit` items, then `next_cursor`, from which the next page goes on.
 
+use super::text;
+use super::whole::{EXACT_MAX, Whole};
 use crate::problem::{Code, FieldError, Place, Problem};
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
-use serde::Serialize;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use utoipa::IntoParams;
 
 pub const LIMIT_DEFAULT: usize = 50;
 pub const LIMIT_MAX: usize = 200;
 
-/// `asked` for more than the most gives the most.
-pub fn limit(asked: Option<u64>) -> usize {
-    let asked = asked.map_or(LIMIT_DEFAULT, |asked| usize::try_from(asked).unwrap_or(LIMIT_MAX));
-    asked.clamp(1, LIMIT_MAX)
+/// More than the most is no fault: it gives the most.
+pub type Limit = Whole<1, EXACT_MAX>;
+
+pub fn limit(asked: Option<Limit>) -> usize {
+    asked.map_or(LIMIT_DEFAULT, Whole::to::<usize>).clamp(1, LIMIT_MAX)
+}
+
+/// The parameters of a list without a filter.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct PageQuery {
+    /// How many items at most: 50 without it, 200 at most.
+    pub limit: Option<Limit>,
+    /// `next_cursor` of the page before.
+    #[param(value_type = Option<text::Cursor>)]
+    pub cursor: Option<String>,
 }
 
 /// A list with its filter. A cursor of another list or another filter is refused: it would skip or repeat items.
@@ -116,6 +132,7 @@ mod tests {
 
     #[test]
     fn a_limit_is_never_refused_for_being_too_high() {
-        assert_eq!([None, Some(0), Some(7), Some(9_999)].map(limit), [50, 1, 7, 200]);
+        let asked = [None, Some(1), Some(7), Some(9_999)];
+        assert_eq!(asked.map(|asked| limit(asked.and_then(Limit::new))), [50, 1, 7, 200]);
     }
 }
