@@ -14,6 +14,7 @@ pub use fields::{FieldError, Place};
 pub(crate) use fields::{explain, explain_json};
 pub use routes::{Routes, path_config, unmatched};
 
+use crate::book::{BookError, LedgerError};
 use crate::request_id;
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderName, HeaderValue};
@@ -21,10 +22,14 @@ use actix_web::{HttpResponse, ResponseError};
 use serde_json::{Map, Value, json};
 use spindlebook_domain::ids::Seq;
 use spindlebook_domain::refusal::{Fact, Refusal, RefusalKind};
+use spindlebook_store::StoreError;
 use std::borrow::Cow;
 use std::fmt;
 
 pub const MEDIA_TYPE: &str = "application/problem+json";
+
+/// Somebody has to do something first.
+const HALTED_RETRY_AFTER_S: u64 = 60;
 
 /// One answer that is not a success. Boxed: it travels in every `Result` of the handlers.
 #[derive(Debug)]
@@ -181,6 +186,72 @@ impl From<&Refusal> for Problem {
             ));
         }
         problem
+    }
+}
+
+impl From<BookError> for Problem {
+    fn from(error: BookError) -> Self {
+        match error {
+            BookError::Busy { retry_after_s } => Self::new(
+                Code::Busy,
+                "Too many commands are waiting; send this one again, under the same key.",
+            )
+            .with_retry_after_s(retry_after_s.into()),
+            BookError::KeyReused => {
+                let detail =
+                    "This Idempotency-Key was used for another request; send a new UUID with a new command.";
+                let field =
+                    FieldError::at(Place::Header("Idempotency-Key"), Code::KeyReused.as_str(), detail);
+                Self::new(Code::KeyReused, detail).with_field(field)
+            }
+            BookError::Halted { reason } => {
+                Self::new(Code::Halted, format!("The site can only be read: {reason}."))
+                    .with_retry_after_s(HALTED_RETRY_AFTER_S)
+            }
+            BookError::StorageUnavailable { retry_after_s } => {
+                let detail = "Whether the command was taken is not known; send it again, under the same key.";
+                Self::new(Code::StorageUnavailable, detail).with_retry_after_s(retry_after_s.into())
+            }
+            BookError::StorageFull => {
+                let detail = "Nothing was written. Make room on the database's disk, then send it again.";
+                Self::new(Code::StorageFull, detail).with_retry_after_s(HALTED_RETRY_AFTER_S)
+            }
+            BookError::UnknownSite(site) => Self::new(Code::NotFound, format!("There is no site {site}.")),
+            BookError::Fault(cause) => Self::fault(&cause),
+        }
+    }
+}
+
+/// Of what a reader asked the database for.
+impl From<StoreError> for Problem {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Unavailable(_) | StoreError::CommitUnknown(_) => {
+                tracing::warn!("{error}");
+                Self::new(
+                    Code::StorageUnavailable,
+                    "The database does not answer; ask again.",
+                )
+                .with_retry_after_s(1)
+            }
+            StoreError::Full(_) => Self::from(BookError::StorageFull),
+            StoreError::Constraint(_)
+            | StoreError::Unreadable(_)
+            | StoreError::Refused(_)
+            | StoreError::Failed(_) => Self::fault(&error),
+        }
+    }
+}
+
+impl From<LedgerError> for Problem {
+    fn from(error: LedgerError) -> Self {
+        match error {
+            LedgerError::Store(error) => error.into(),
+            LedgerError::Refused(refusal) => refusal.into(),
+            LedgerError::Book(error) => error.into(),
+            LedgerError::UnknownSite(site) => BookError::UnknownSite(site).into(),
+            LedgerError::Fold(_) | LedgerError::CodeTaken(_) => Self::fault(&error),
+        }
     }
 }
 

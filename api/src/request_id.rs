@@ -7,9 +7,14 @@ tokio::task_local! {
     static CURRENT: Uuid;
 }
 
-/// Answers `request` under a new id.
+/// Answers `request` under this id.
 pub async fn under<F: Future>(id: Uuid, request: F) -> F::Output {
     CURRENT.scope(id, request).await
+}
+
+/// The same for work that does not wait: what the writer does for a request runs in a task of its own.
+pub fn under_sync<T>(id: Uuid, work: impl FnOnce() -> T) -> T {
+    CURRENT.sync_scope(id, work)
 }
 
 /// `None` outside of a request.

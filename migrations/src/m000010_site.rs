@@ -1,7 +1,8 @@
 //! A site and the head of its ledger. The head never goes back and a site is never dropped.
 
 use crate::append_only::{run, without_rowid};
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, blob, text_uniq, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

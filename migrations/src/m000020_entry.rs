@@ -4,7 +4,8 @@
 //! only repeat that.
 
 use crate::append_only::{run, without_rowid};
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, blob, integer, text, text_null, uuid, uuid_uniq};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! What was answered to each command, refusals too: the same key gets the same bytes again.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, big_integer_null, blob, integer, text, text_null, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

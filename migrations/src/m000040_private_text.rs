@@ -1,6 +1,7 @@
 //! Free texts apart from the ledger, so that one can be forgotten and the chain still verifies.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer_null, blob, text_null, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! Whoever can sign in: names and secrets, which never stand in the ledger.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer_null, text, text_null, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! Refresh tokens by their hash. Using one twice gives away that it was copied: its whole family is revoked.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, big_integer_null, blob, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

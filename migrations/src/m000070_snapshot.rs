@@ -1,6 +1,7 @@
 //! Pictures of the folded state, kept to start quickly. They are a cache and can be deleted at any time.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, blob, text, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! Cells as they are now. The key holds the site: ids of cells come from clients.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, text, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! Who may do what, by opaque id; names are in `account`.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, text, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

@@ -1,6 +1,7 @@
 //! Working calendars: the site's own has the site's id, a cell's override the cell's.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, text, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

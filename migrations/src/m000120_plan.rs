@@ -1,6 +1,7 @@
 //! Posted plans; `slots` is packed. In force from the recording of its publishing.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, big_integer_null, blob, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

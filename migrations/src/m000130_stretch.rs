@@ -1,6 +1,7 @@
 //! What hours are computed from: the marks of a machine, one packed row for each layer and UTC day.
 
-use sea_orm_migration::{prelude::*, schema::*};
+use sea_orm_migration::prelude::*;
+use sea_orm_migration::schema::{big_integer, blob, integer, small_integer, uuid};
 
 #[derive(DeriveMigrationName)]
 pub struct Migration;

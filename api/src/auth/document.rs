@@ -24,7 +24,10 @@ pub fn write_roles(document: &mut OpenApi) -> Vec<String> {
             }
         }
     }
-    let bearer = HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
+    let bearer = HttpBuilder::new()
+        .scheme(HttpAuthScheme::Bearer)
+        .bearer_format("JWT")
+        .build();
     let flow = Flow::ClientCredentials(ClientCredentials::new("/oauth/token", Scopes::new()));
     let components = document.components.get_or_insert_default();
     components.add_security_scheme(BEARER, SecurityScheme::Http(bearer));
@@ -54,5 +57,13 @@ fn write_role(documented: &mut Documented, operation: &Operation) {
 }
 
 fn operations_of(item: &mut PathItem) -> impl Iterator<Item = &mut Documented> {
-    [&mut item.get, &mut item.put, &mut item.post, &mut item.patch, &mut item.delete].into_iter().flatten()
+    [
+        &mut item.get,
+        &mut item.put,
+        &mut item.post,
+        &mut item.patch,
+        &mut item.delete,
+    ]
+    .into_iter()
+    .flatten()
 }

@@ -37,11 +37,17 @@ impl SigningKey {
             Err(KeyError::File { cause, .. }) if cause.kind() == io::ErrorKind::NotFound => {}
             other => return other,
         }
-        let failed = |cause| KeyError::File { path: path.to_owned(), cause };
+        let failed = |cause| KeyError::File {
+            path: path.to_owned(),
+            cause,
+        };
         let pem = Self::random()
             .0
             .to_pkcs8_pem(LineEnding::LF)
-            .map_err(|error| KeyError::NotAKey { path: path.to_owned(), cause: error.to_string() })?;
+            .map_err(|error| KeyError::NotAKey {
+                path: path.to_owned(),
+                cause: error.to_string(),
+            })?;
         let draft = path.with_extension(format!("{}.draft", Uuid::new_v4()));
         write_private(&draft, pem.as_bytes()).map_err(failed)?;
         // A link is made only if nothing is there yet, and the file appears whole.
@@ -54,12 +60,18 @@ impl SigningKey {
     }
 
     pub fn load(path: &Path) -> Result<Self, KeyError> {
-        let failed = |cause| KeyError::File { path: path.to_owned(), cause };
+        let failed = |cause| KeyError::File {
+            path: path.to_owned(),
+            cause,
+        };
         refuse_if_open_to_others(path)?;
         let pem = fs::read_to_string(path).map_err(failed)?;
         ed25519_dalek::SigningKey::from_pkcs8_pem(&pem)
             .map(Self)
-            .map_err(|error| KeyError::NotAKey { path: path.to_owned(), cause: error.to_string() })
+            .map_err(|error| KeyError::NotAKey {
+                path: path.to_owned(),
+                cause: error.to_string(),
+            })
     }
 
     pub(super) fn public_bytes(&self) -> [u8; 32] {
@@ -67,13 +79,18 @@ impl SigningKey {
     }
 
     pub(super) fn pkcs8_der(&self) -> Result<Vec<u8>, String> {
-        self.0.to_pkcs8_der().map(|der| der.as_bytes().to_vec()).map_err(|error| error.to_string())
+        self.0
+            .to_pkcs8_der()
+            .map(|der| der.as_bytes().to_vec())
+            .map_err(|error| error.to_string())
     }
 
     /// The key's thumbprint (RFC 7638, RFC 8037).
     pub fn id(&self) -> String {
         let x = URL_SAFE_NO_PAD.encode(self.public_bytes());
-        URL_SAFE_NO_PAD.encode(Sha256::digest(format!(r#"{{"crv":"Ed25519","kty":"OKP","x":"{x}"}}"#)))
+        URL_SAFE_NO_PAD.encode(Sha256::digest(format!(
+            r#"{{"crv":"Ed25519","kty":"OKP","x":"{x}"}}"#
+        )))
     }
 }
 
@@ -86,7 +103,11 @@ impl fmt::Debug for SigningKey {
 #[cfg(unix)]
 fn write_private(path: &Path, bytes: &[u8]) -> io::Result<()> {
     use std::os::unix::fs::OpenOptionsExt;
-    let mut file = fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(path)?;
+    let mut file = fs::OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(path)?;
     file.write_all(bytes)?;
     file.sync_all()
 }
@@ -101,10 +122,16 @@ fn write_private(path: &Path, bytes: &[u8]) -> io::Result<()> {
 #[cfg(unix)]
 fn refuse_if_open_to_others(path: &Path) -> Result<(), KeyError> {
     use std::os::unix::fs::PermissionsExt;
-    let metadata = fs::metadata(path).map_err(|cause| KeyError::File { path: path.to_owned(), cause })?;
+    let metadata = fs::metadata(path).map_err(|cause| KeyError::File {
+        path: path.to_owned(),
+        cause,
+    })?;
     let mode = metadata.permissions().mode() & 0o777;
     if mode & 0o077 != 0 {
-        return Err(KeyError::OpenToOthers { path: path.to_owned(), mode });
+        return Err(KeyError::OpenToOthers {
+            path: path.to_owned(),
+            mode,
+        });
     }
     Ok(())
 }

@@ -26,7 +26,11 @@ impl TryFrom<String> for Login {
     fn try_from(text: String) -> Result<Self, NotALogin> {
         let allowed = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-' | '@');
         let fits = (2..=LOGIN_CHARS_MAX).contains(&text.len()) && text.chars().all(allowed);
-        if fits { Ok(Self(text.to_ascii_lowercase())) } else { Err(NotALogin(text)) }
+        if fits {
+            Ok(Self(text.to_ascii_lowercase()))
+        } else {
+            Err(NotALogin(text))
+        }
     }
 }
 

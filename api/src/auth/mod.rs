@@ -6,7 +6,7 @@
 pub mod document;
 pub mod operations;
 
-mod guard;
+pub(crate) mod guard;
 mod key;
 mod login;
 mod password;
@@ -17,10 +17,10 @@ mod token;
 
 pub use guard::{Caller, SiteSeq, address_of};
 pub use key::{KeyError, SigningKey};
-pub use login::{Login, NotALogin};
+pub use login::{LOGIN_CHARS_MAX, Login, NotALogin};
 pub use operations::{Allowed, Operation, Permit, op};
-pub use password::{PasswordCost, Passwords};
+pub use password::{PasswordCost, Passwords, WeakPassword, check_new};
 pub use secret::Secret;
-pub use service::{Auth, AuthSettings, Session};
+pub use service::{Auth, AuthError, AuthSettings, ClientSession, Session, client_secret_hash};
 pub use throttle::ThrottleSettings;
-pub use token::{Identity, TokenRefused, Tokens, TokenSettings};
+pub use token::{Identity, TokenRefused, TokenSettings, Tokens};

@@ -2,7 +2,9 @@
 //! the test of every operation by every role.
 
 use crate::http::body::{BODY_BYTES_MAX, SIGNALS_BYTES_MAX};
-use spindlebook_domain::role::Role::{self, Admin, Device, FrontOffice, Inspector, Integration, Operator, Planner, Viewer};
+use spindlebook_domain::role::Role::{
+    self, Admin, Device, FrontOffice, Inspector, Integration, Operator, Planner, Viewer,
+};
 use std::collections::BTreeSet;
 
 /// Who may do an operation.
@@ -31,11 +33,18 @@ pub trait Permit: 'static {
 
 impl Operation {
     const fn new(id: &'static str, allowed: Allowed) -> Self {
-        Self { id, allowed, body_bytes_max: BODY_BYTES_MAX }
+        Self {
+            id,
+            allowed,
+            body_bytes_max: BODY_BYTES_MAX,
+        }
     }
 
     const fn with_body_bytes_max(self, body_bytes_max: usize) -> Self {
-        Self { body_bytes_max, ..self }
+        Self {
+            body_bytes_max,
+            ..self
+        }
     }
 
     pub fn permits(&self, roles: &BTreeSet<Role>) -> bool {
@@ -90,7 +99,16 @@ const fn roles(id: &'static str, roles: &'static [Role]) -> Operation {
 
 /// Everybody of a site reads everything that is about work: the shop is small, and a figure that only some may open
 /// is not believed. What is about people is for admins.
-const READERS: &[Role] = &[FrontOffice, Planner, Operator, Inspector, Viewer, Admin, Integration, Device];
+const READERS: &[Role] = &[
+    FrontOffice,
+    Planner,
+    Operator,
+    Inspector,
+    Viewer,
+    Admin,
+    Integration,
+    Device,
+];
 
 /// Who sets up cells, machines and calendars.
 const SETS_UP: &[Role] = &[Planner, Admin];
@@ -176,14 +194,20 @@ mod tests {
     fn every_operation_stands_once() {
         let ids: BTreeSet<_> = ALL.iter().map(|operation| operation.id).collect();
         assert_eq!(ids.len(), ALL.len());
-        assert_eq!(Operation::of("addCell").map(|operation| operation.allowed), Some(Allowed::Roles(SETS_UP)));
+        assert_eq!(
+            Operation::of("addCell").map(|operation| operation.allowed),
+            Some(Allowed::Roles(SETS_UP))
+        );
     }
 
     #[test]
     fn a_viewer_reads_and_changes_nothing() {
         let viewer = BTreeSet::from([Viewer]);
-        let reads = |operation: &Operation| operation.id.starts_with("get") || operation.id.starts_with("list");
-        let by_role = ALL.iter().filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
+        let reads =
+            |operation: &Operation| operation.id.starts_with("get") || operation.id.starts_with("list");
+        let by_role = ALL
+            .iter()
+            .filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
         for operation in by_role.filter(|operation| operation.permits(&viewer)) {
             assert!(reads(operation), "{}", operation.id);
         }
@@ -191,8 +215,14 @@ mod tests {
 
     #[test]
     fn whoever_has_no_role_does_nothing_that_asks_for_one() {
-        let by_role = ALL.iter().filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
+        let by_role = ALL
+            .iter()
+            .filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
         assert!(by_role.clone().count() > 30);
-        assert!(by_role.into_iter().all(|operation| !operation.permits(&BTreeSet::new())));
+        assert!(
+            by_role
+                .into_iter()
+                .all(|operation| !operation.permits(&BTreeSet::new()))
+        );
     }
 }

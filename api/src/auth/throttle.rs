@@ -21,7 +21,12 @@ pub struct ThrottleSettings {
 impl Default for ThrottleSettings {
     /// 100 guesses an hour at one login; a hall full of tablets behind one address still gets in.
     fn default() -> Self {
-        Self { login_burst: 10, login_every_s: 36, address_burst: 120, address_every_s: 1 }
+        Self {
+            login_burst: 10,
+            login_every_s: 36,
+            address_burst: 120,
+            address_every_s: 1,
+        }
     }
 }
 
@@ -42,13 +47,21 @@ impl Throttle {
     }
 
     pub fn attempt_from(&self, address: IpAddr) -> Result<(), Problem> {
-        attempt(&self.addresses, &address, "Too many attempts to sign in came from your address.")
+        attempt(
+            &self.addresses,
+            &address,
+            "Too many attempts to sign in came from your address.",
+        )
     }
 
     /// Counts logins that do not exist like those that do.
     pub fn attempt_at(&self, site: SiteId, login: &str) -> Result<(), Problem> {
         let key = (site, login.to_ascii_lowercase());
-        attempt(&self.logins, &key, "Too many attempts to sign in with this login.")
+        attempt(
+            &self.logins,
+            &key,
+            "Too many attempts to sign in with this login.",
+        )
     }
 
     /// Forgets whoever has all attempts left again.
@@ -61,7 +74,9 @@ impl Throttle {
 fn quota(burst: u32, every_s: u64) -> Quota {
     let burst = NonZeroU32::new(burst).unwrap_or(NonZeroU32::MIN);
     let every = Duration::from_secs(every_s.max(1));
-    Quota::with_period(every).unwrap_or(Quota::per_second(NonZeroU32::MIN)).allow_burst(burst)
+    Quota::with_period(every)
+        .unwrap_or(Quota::per_second(NonZeroU32::MIN))
+        .allow_burst(burst)
 }
 
 fn attempt<K: Hash + Eq + Clone>(limiter: &Keyed<K>, key: &K, detail: &str) -> Result<(), Problem> {
@@ -86,14 +101,20 @@ mod tests {
             throttle.attempt_at(site, "anna").unwrap();
         }
         let refused = throttle.attempt_at(site, "ANNA").unwrap_err();
-        assert_eq!((refused.status().as_u16(), refused.code()), (429, "sign-in.too-many"));
+        assert_eq!(
+            (refused.status().as_u16(), refused.code()),
+            (429, "sign-in.too-many")
+        );
         throttle.attempt_at(site, "ben").unwrap();
         throttle.attempt_at(SiteId(Uuid::from_u128(2)), "anna").unwrap();
     }
 
     #[test]
     fn one_address_cannot_try_many_logins() {
-        let throttle = Throttle::new(&ThrottleSettings { address_burst: 3, ..ThrottleSettings::default() });
+        let throttle = Throttle::new(&ThrottleSettings {
+            address_burst: 3,
+            ..ThrottleSettings::default()
+        });
         let address = IpAddr::from([192, 0, 2, 1]);
         let taken = (0..10).filter(|_| throttle.attempt_from(address).is_ok()).count();
         assert_eq!(taken, 3);

@@ -31,7 +31,11 @@ pub struct TokenSettings {
 
 impl Default for TokenSettings {
     fn default() -> Self {
-        Self { issuer: "spindlebook".to_owned(), audience: "spindlebook-api".to_owned(), lifetime_s: 900 }
+        Self {
+            issuer: "spindlebook".to_owned(),
+            audience: "spindlebook-api".to_owned(),
+            lifetime_s: 900,
+        }
     }
 }
 
@@ -89,7 +93,10 @@ struct Known {
 
 impl Tokens {
     pub fn new(key: &SigningKey, settings: TokenSettings) -> Result<Self, KeyError> {
-        let der = key.pkcs8_der().map_err(|cause| KeyError::NotAKey { path: PathBuf::new(), cause })?;
+        let der = key.pkcs8_der().map_err(|cause| KeyError::NotAKey {
+            path: PathBuf::new(),
+            cause,
+        })?;
         let mut validation = Validation::new(Algorithm::EdDSA);
         validation.set_issuer(&[&settings.issuer]);
         validation.set_audience(&[&settings.audience]);
@@ -137,7 +144,10 @@ impl Tokens {
             let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
             let found = known.tokens.get(&hash).copied();
             let session = found.and_then(|(identity, _)| identity.session);
-            (found, session.is_some_and(|session| known.ended.contains_key(&session)))
+            (
+                found,
+                session.is_some_and(|session| known.ended.contains_key(&session)),
+            )
         };
         let (identity, last_s) = match found {
             Some(known) => known,
@@ -149,7 +159,11 @@ impl Tokens {
         if found.is_none() {
             return self.remember(hash, identity, last_s, now_s);
         }
-        if ended { Err(TokenRefused::SessionEnded) } else { Ok(identity) }
+        if ended {
+            Err(TokenRefused::SessionEnded)
+        } else {
+            Ok(identity)
+        }
     }
 
     /// From now on no token of this session is taken by this process; other processes take it until it expires.
@@ -168,7 +182,11 @@ impl Tokens {
         // The algorithm is fixed by the validation; keys that a header names or carries are never looked at.
         let data = jsonwebtoken::decode::<Claims>(token, &self.verifying, &self.validation)
             .map_err(|_| TokenRefused::NotOurs)?;
-        let is_ours = data.header.typ.as_deref().is_some_and(|typ| typ.eq_ignore_ascii_case(TYPE))
+        let is_ours = data
+            .header
+            .typ
+            .as_deref()
+            .is_some_and(|typ| typ.eq_ignore_ascii_case(TYPE))
             && data.header.kid.as_deref() == Some(&self.key_id)
             && data.header.crit.is_none();
         let claims = data.claims;
@@ -177,7 +195,11 @@ impl Tokens {
         if !is_ours || lives_s > self.settings.lifetime_s || claims.iat > now_s + LEEWAY_S {
             return Err(TokenRefused::NotOurs);
         }
-        let identity = Identity { principal: claims.sub, site: claims.site, session: claims.sid };
+        let identity = Identity {
+            principal: claims.sub,
+            site: claims.site,
+            session: claims.sid,
+        };
         Ok((identity, claims.exp))
     }
 
@@ -189,7 +211,10 @@ impl Tokens {
         now_s: i64,
     ) -> Result<Identity, TokenRefused> {
         let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
-        if identity.session.is_some_and(|session| known.ended.contains_key(&session)) {
+        if identity
+            .session
+            .is_some_and(|session| known.ended.contains_key(&session))
+        {
             return Err(TokenRefused::SessionEnded);
         }
         if known.tokens.len() >= KNOWN_MAX {
@@ -205,7 +230,9 @@ impl Tokens {
 
 impl fmt::Debug for Tokens {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Tokens").field("key_id", &self.key_id).finish_non_exhaustive()
+        f.debug_struct("Tokens")
+            .field("key_id", &self.key_id)
+            .finish_non_exhaustive()
     }
 }
 

@@ -77,7 +77,7 @@ impl Desk {
             halted: halted.clone(),
         });
         let (published, _) = broadcast::channel(PUBLISHED_KEPT);
-        let stop = Arc::new(Notify::new());
+        let stopping = Arc::new(Notify::new());
         let writer = Writer {
             store: store.clone(),
             clock: Arc::clone(clock),
@@ -87,7 +87,7 @@ impl Desk {
             halted,
             snapshot_seq,
             queue: taken,
-            stop: Arc::clone(&stop),
+            stop: Arc::clone(&stopping),
             current,
             published: published.clone(),
         };
@@ -97,7 +97,7 @@ impl Desk {
             queue,
             current: seen,
             published,
-            stop,
+            stop: stopping,
             writer,
         })
     }

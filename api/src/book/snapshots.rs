@@ -37,7 +37,7 @@ pub(super) async fn newest(session: &mut Session, row: &SiteRow) -> Result<Optio
                 return Ok(Some(folded));
             }
             _ => {
-                tracing::warn!(site = %row.id, seq = snapshot.seq, "passing over a snapshot that does not fit")
+                tracing::warn!(site = %row.id, seq = snapshot.seq, "passing over a snapshot that does not fit");
             }
         }
     }

@@ -125,7 +125,7 @@ impl Writer {
     async fn commit(&mut self, waiting: &[Waiting]) -> Result<Vec<Result<Submitted, BookError>>, Broken> {
         let mut transaction = self.store.begin().await?;
         let was = site::lock(&mut transaction, self.site).await?;
-        let was = was.ok_or_else(|| Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let was = was.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
         self.catch_up(&mut transaction, &was).await?;
         let mut batch = Batch::new(self.site, self.folded.clone(), self.clock.now());
         let submissions = waiting.iter().map(|waiting| &waiting.submission);
@@ -184,7 +184,7 @@ impl Writer {
     async fn look(&mut self) -> Result<(), Broken> {
         let mut session = self.store.session().await?;
         let row = site::one(&mut session, self.site).await?;
-        let row = row.ok_or_else(|| Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let row = row.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
         self.catch_up(&mut session, &row).await
     }
 

@@ -1,17 +1,21 @@
 //! The JSON body of a request, read strictly: unknown and repeated fields are refused by name.
 
 use crate::problem::{Code, FieldError, Place, Problem, explain_json};
-use actix_web::HttpRequest;
 use actix_web::http::header;
 use actix_web::web::Payload;
+use actix_web::{FromRequest, HttpRequest, dev};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use std::future::Future;
+use std::pin::Pin;
 use std::time::Duration;
 
 /// What most operations take at most.
 pub const BODY_BYTES_MAX: usize = 1 << 20;
 /// A batch of signals is packed by whoever sends it.
 pub const SIGNALS_BYTES_MAX: usize = 8 << 20;
+/// What is not kept of a body, not even as a hash: a password could be guessed from it.
+const SECRET_MEMBERS: [&str; 2] = ["password", "current_password"];
 /// A sender that needs longer than this for one body keeps a connection busy for nothing.
 const BODY_WITHIN: Duration = Duration::from_secs(30);
 
@@ -22,23 +26,32 @@ pub struct Body<T> {
     pub canonical: Vec<u8>,
 }
 
-pub async fn read_json<T: DeserializeOwned>(
-    request: &HttpRequest,
-    payload: Payload,
-    bytes_max: usize,
-) -> Result<Body<T>, Problem> {
-    takes_type(request, "application/json")?;
-    let bytes = read_bytes(request, payload, bytes_max).await?;
+/// For the few operations that are no commands of a site; those take an `Act`.
+impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut dev::Payload) -> Self::Future {
+        let request = request.clone();
+        let payload = payload.take();
+        Box::pin(async move {
+            takes_type(&request, "application/json")?;
+            parse_canonical(&read_bytes(&request, payload, BODY_BYTES_MAX).await?)
+        })
+    }
+}
+
+pub fn parse_canonical<T: DeserializeOwned>(bytes: &[u8]) -> Result<Body<T>, Problem> {
     Ok(Body {
-        value: parse(&bytes)?,
-        canonical: canonical(&bytes)?,
+        value: parse(bytes)?,
+        canonical: canonical(bytes)?,
     })
 }
 
 /// The whole body, up to the limit.
 pub async fn read_bytes(
     request: &HttpRequest,
-    payload: Payload,
+    mut payload: dev::Payload,
     bytes_max: usize,
 ) -> Result<Vec<u8>, Problem> {
     let too_large = || {
@@ -55,6 +68,9 @@ pub async fn read_bytes(
     {
         return Err(too_large());
     }
+    let payload = Payload::from_request(request, &mut payload)
+        .await
+        .map_err(|error| Problem::fault(&error))?;
     match tokio::time::timeout(BODY_WITHIN, payload.to_bytes_limited(bytes_max)).await {
         Ok(Ok(Ok(bytes))) => Ok(bytes.to_vec()),
         Ok(Ok(Err(error))) => Err(Problem::new(
@@ -131,7 +147,7 @@ fn malformed(bytes: &[u8], error: &serde_json::Error) -> Problem {
     Problem::new(Code::BodyMalformed, detail)
 }
 
-/// The same bytes for bodies that differ only in spaces, the order of members, or `1.0` for 1.
+/// The same bytes for bodies that differ only in spaces, the order of members, `1.0` for 1, or a password.
 fn canonical(bytes: &[u8]) -> Result<Vec<u8>, Problem> {
     let mut value: Value = serde_json::from_slice(bytes).map_err(|error| malformed(bytes, &error))?;
     make_whole(&mut value);
@@ -141,7 +157,13 @@ fn canonical(bytes: &[u8]) -> Result<Vec<u8>, Problem> {
 fn make_whole(value: &mut Value) {
     match value {
         Value::Array(items) => items.iter_mut().for_each(make_whole),
-        Value::Object(members) => members.values_mut().for_each(make_whole),
+        Value::Object(members) => members.iter_mut().for_each(|(name, value)| {
+            if SECRET_MEMBERS.contains(&name.as_str()) {
+                *value = Value::Null
+            } else {
+                make_whole(value)
+            }
+        }),
         Value::Number(number) => {
             #[expect(clippy::cast_possible_truncation, reason = "checked to be whole and small")]
             if let Some(float) = number.as_f64().filter(|_| number.is_f64())

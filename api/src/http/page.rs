@@ -17,7 +17,9 @@ pub const LIMIT_MAX: usize = 200;
 pub type Limit = Whole<1, EXACT_MAX>;
 
 pub fn limit(asked: Option<Limit>) -> usize {
-    asked.map_or(LIMIT_DEFAULT, Whole::to::<usize>).clamp(1, LIMIT_MAX)
+    asked
+        .map_or(LIMIT_DEFAULT, Whole::to::<usize>)
+        .clamp(1, LIMIT_MAX)
 }
 
 /// The parameters of a list without a filter.
@@ -59,7 +61,9 @@ impl Listing {
     pub fn after<K: DeserializeOwned>(&self, cursor: Option<&str>) -> Result<Option<K>, Problem> {
         let Some(cursor) = cursor else { return Ok(None) };
         let bytes = URL_SAFE_NO_PAD.decode(cursor).unwrap_or_default();
-        let read = bytes.split_at_checked(8).filter(|(seal, key)| *seal == self.seal(key));
+        let read = bytes
+            .split_at_checked(8)
+            .filter(|(seal, key)| *seal == self.seal(key));
         match read.and_then(|(_, key)| serde_json::from_slice(key).ok()) {
             Some(key) => Ok(Some(key)),
             None => {
@@ -80,7 +84,9 @@ impl Listing {
         limit: usize,
         key: impl Fn(&T) -> K,
     ) -> Result<(Vec<&'a T>, Option<String>), Problem> {
-        let mut rest = sorted.into_iter().filter(|item| after.is_none_or(|after| key(item) > *after));
+        let mut rest = sorted
+            .into_iter()
+            .filter(|item| after.is_none_or(|after| key(item) > *after));
         let items: Vec<_> = rest.by_ref().take(limit).collect();
         let last = items.last().filter(|_| rest.next().is_some());
         let next = last.map(|last| self.cursor(&key(last))).transpose()?;
@@ -89,7 +95,10 @@ impl Listing {
 
     /// Not a secret: it tells a slip, a change or a mix-up, and a cursor gives nothing that the list does not.
     fn seal(&self, key: &[u8]) -> [u8; 8] {
-        let digest = Sha256::new().chain_update(self.bound_to).chain_update(key).finalize();
+        let digest = Sha256::new()
+            .chain_update(self.bound_to)
+            .chain_update(key)
+            .finalize();
         let mut seal = [0; 8];
         seal.copy_from_slice(&digest[..8]);
         seal
@@ -107,7 +116,9 @@ mod tests {
         let (mut seen, mut cursor) = (Vec::new(), None::<String>);
         loop {
             let after = listing.after::<u32>(cursor.as_deref()).unwrap();
-            let (items, next) = listing.page(&numbers, after.as_ref(), 5, |number| *number).unwrap();
+            let (items, next) = listing
+                .page(&numbers, after.as_ref(), 5, |number| *number)
+                .unwrap();
             seen.extend(items.into_iter().copied());
             match next {
                 Some(next) => cursor = Some(next),
@@ -120,19 +131,36 @@ mod tests {
     #[test]
     fn a_cursor_of_another_filter_is_refused() {
         let cursor = Listing::of("machines", &"cell A").cursor(&7).unwrap();
-        assert!(Listing::of("machines", &"cell A").after::<u32>(Some(&cursor)).is_ok());
-        for other in [Listing::of("machines", &"cell B"), Listing::of("cells", &"cell A")] {
+        assert!(
+            Listing::of("machines", &"cell A")
+                .after::<u32>(Some(&cursor))
+                .is_ok()
+        );
+        for other in [
+            Listing::of("machines", &"cell B"),
+            Listing::of("cells", &"cell A"),
+        ] {
             let problem = other.after::<u32>(Some(&cursor)).unwrap_err();
-            assert_eq!((problem.status().as_u16(), problem.code()), (400, "query.invalid"));
+            assert_eq!(
+                (problem.status().as_u16(), problem.code()),
+                (400, "query.invalid")
+            );
         }
         for no_cursor in ["", "x", "AAAA", "\u{e4}", &cursor[1..]] {
-            assert!(Listing::of("machines", &"cell A").after::<u32>(Some(no_cursor)).is_err());
+            assert!(
+                Listing::of("machines", &"cell A")
+                    .after::<u32>(Some(no_cursor))
+                    .is_err()
+            );
         }
     }
 
     #[test]
     fn a_limit_is_never_refused_for_being_too_high() {
         let asked = [None, Some(1), Some(7), Some(9_999)];
-        assert_eq!(asked.map(|asked| limit(asked.and_then(Limit::new))), [50, 1, 7, 200]);
+        assert_eq!(
+            asked.map(|asked| limit(asked.and_then(Limit::new))),
+            [50, 1, 7, 200]
+        );
     }
 }

@@ -1,6 +1,7 @@
 //! The schemas of the texts that the domain checks itself: it says what is right, these say the same to a reader of
 //! the OpenAPI document.
 
+use crate::auth::LOGIN_CHARS_MAX;
 use spindlebook_domain::code::{CODE_CHARS_MAX, NAME_CHARS_MAX};
 use spindlebook_domain::note::NOTE_CHARS_MAX;
 use std::borrow::Cow;
@@ -40,6 +41,11 @@ text_schemas! {
     Code = |text| sized(text, 1, CODE_CHARS_MAX).pattern(Some("^[A-Za-z0-9._-]+$")).examples(["MILL-1"]);
     /// One line without control characters.
     Name = |text| sized(text, 1, NAME_CHARS_MAX).pattern(Some(r"^\S(.*\S)?$")).examples(["Pallet pool"]);
+    /// What a person signs in by; capitals do not count.
+    Login = |text| sized(text, 2, LOGIN_CHARS_MAX).pattern(Some("^[A-Za-z0-9._@-]+$")).examples(["anna"]);
+    /// What somebody may be here.
+    Role = |text| sized(text, 5, 12).enum_values(Some(spindlebook_domain::role::Role::ALL.map(|role| role.as_str())))
+        .examples(["planner"]);
     /// A free text, kept apart from the ledger so that it can be forgotten.
     Note = |text| sized(text, 1, NOTE_CHARS_MAX).pattern(Some(r"\S")).examples(["Coolant pump makes noise"]);
     /// A time on the wall clock, 00:00 to 23:59.

@@ -43,6 +43,7 @@ codes! {
     HeaderInvalid = "header.invalid", BAD_REQUEST, "A header is wrong", false;
     KeyMissing = "idempotency-key.missing", BAD_REQUEST, "The header Idempotency-Key is missing", false;
     PasswordWeak = "password.weak", BAD_REQUEST, "The password is too easily guessed", false;
+    PasswordWrong = "password.wrong", CONFLICT, "This is not the current password", false;
     SignInRequired = "sign-in.required", UNAUTHORIZED, "Sign in first", false;
     TokenInvalid = "sign-in.token-invalid", UNAUTHORIZED, "The access token is not valid", false;
     /// One text for an unknown login, a wrong password and a disabled user: nobody learns which logins exist.

@@ -30,7 +30,10 @@ pub async fn write<'a, R: Record + 'a>(
     existing: Existing,
     records: impl IntoIterator<Item = &'a R>,
 ) -> Result<(), StoreError> {
-    let rows = records.into_iter().map(Record::values).collect::<Result<Vec<_>, _>>()?;
+    let rows = records
+        .into_iter()
+        .map(Record::values)
+        .collect::<Result<Vec<_>, _>>()?;
     if rows.is_empty() {
         return Ok(());
     }
