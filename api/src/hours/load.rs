@@ -38,7 +38,15 @@ pub async fn marks_of(
 ) -> Result<HashMap<MachineId, MachineMarks>, StoreError> {
     let machines: Vec<_> = machines.iter().map(|machine| machine.id).collect();
     match rows.first().zip(rows.last()) {
-        Some((first, last)) => marks(session, site, &machines, Window::new(first.window.from, last.window.to)).await,
+        Some((first, last)) => {
+            marks(
+                session,
+                site,
+                &machines,
+                Window::new(first.window.from, last.window.to),
+            )
+            .await
+        }
         None => Ok(HashMap::new()),
     }
 }

@@ -60,9 +60,12 @@ impl Hours {
         let mut kept = self.kept_rows(source, &layout);
         let is_sure = |rows: &Rows| rows.valid_at >= source.shop.seq;
         let is_whole = |rows: &Rows| rows.rows.len() == layout.rows.len();
-        let is_known = layout.machines.len() == kept.len() && kept.values().all(|rows| is_sure(rows) && is_whole(rows));
+        let is_known =
+            layout.machines.len() == kept.len() && kept.values().all(|rows| is_sure(rows) && is_whole(rows));
         let mut computed: Computed = if layout.rows.is_empty() || is_known {
-            kept.drain().map(|(machine, rows)| (machine, rows.rows.to_vec())).collect()
+            kept.drain()
+                .map(|(machine, rows)| (machine, rows.rows.to_vec()))
+                .collect()
         } else {
             self.compute(source, &layout, kept).await?
         };
@@ -84,7 +87,13 @@ impl Hours {
         let mut session = self.store.session().await?;
         let mut marks = load::marks(&mut session, source.site, &[machine.id], window).await?;
         let marks = marks.remove(&machine.id).unwrap_or_default();
-        Ok(explain(&marks, window, &attended, source.as_of, machine.silent_after_s))
+        Ok(explain(
+            &marks,
+            window,
+            &attended,
+            source.as_of,
+            machine.silent_after_s,
+        ))
     }
 
     /// The readings of a machine's counters in a window, each with the entry that brought it.
@@ -96,12 +105,17 @@ impl Hours {
     ) -> Result<Vec<(ReadingMark, Seq)>, HoursError> {
         let mut session = self.store.session().await?;
         let marks = load::readings(&mut session, source.site, machine, window).await?;
-        let readings = marks.readings.iter().filter(|reading| window.contains(reading.at));
+        let readings = marks
+            .readings
+            .iter()
+            .filter(|reading| window.contains(reading.at));
         let seq_of = |reading: &ReadingMark| {
             let source = usize::try_from(reading.source).ok()?;
             Some(marks.sources.get(source)?.seq)
         };
-        Ok(readings.filter_map(|reading| Some((*reading, seq_of(reading)?))).collect())
+        Ok(readings
+            .filter_map(|reading| Some((*reading, seq_of(reading)?)))
+            .collect())
     }
 
     /// What was computed before of the layout's closed rows. Whether entries have touched it since is not known yet.
@@ -113,8 +127,15 @@ impl Hours {
                 continue;
             };
             let closed = layout.rows[..layout.closed].iter().map(|row| row.window);
-            let common = closed.zip(rows.windows.iter()).take_while(|(row, kept)| row == *kept).count();
-            if rows.window().is_none_or(|window| rows.plans != layout.plans_before(window.to)) || common == 0 {
+            let common = closed
+                .zip(rows.windows.iter())
+                .take_while(|(row, kept)| row == *kept)
+                .count();
+            if rows
+                .window()
+                .is_none_or(|window| rows.plans != layout.plans_before(window.to))
+                || common == 0
+            {
                 continue;
             }
             rows.rows = rows.rows[..common].into();
@@ -140,7 +161,8 @@ impl Hours {
             })
         };
         let done = tokio::task::spawn_blocking(task).await;
-        let done: Result<Computed, StoreError> = done.map_err(|error| HoursError::Stopped(error.to_string()))?;
+        let done: Result<Computed, StoreError> =
+            done.map_err(|error| HoursError::Stopped(error.to_string()))?;
         Ok(done?)
     }
 
@@ -167,12 +189,15 @@ impl Hours {
                 tails = by_machine(layout.report(first, &machines, &marks, &plans, source.as_of));
             }
             for machine in machines {
-                let mut rows = kept.get(&machine.id).map_or_else(Vec::new, |kept| kept.rows.to_vec());
+                let mut rows = kept
+                    .get(&machine.id)
+                    .map_or_else(Vec::new, |kept| kept.rows.to_vec());
                 rows.extend(tails.remove(&machine.id).unwrap_or_default());
                 if let Some(marks) = marks.get(&machine.id) {
                     let settled = settled_rows(layout, &rows, marks, source.as_of);
                     if settled > first {
-                        self.keep(session, source, layout, &machine, &rows[..settled]).await?;
+                        self.keep(session, source, layout, &machine, &rows[..settled])
+                            .await?;
                     }
                 }
                 computed.insert(machine.id, rows);
@@ -200,7 +225,8 @@ impl Hours {
             for machine in machines {
                 let newest = newest.get(&machine).copied().unwrap_or(0);
                 if kept.get(&machine).is_some_and(|rows| rows.marks_seq == newest) {
-                    self.kept.still_valid(&layout.key(source, machine), newest, source.shop.seq);
+                    self.kept
+                        .still_valid(&layout.key(source, machine), newest, source.shop.seq);
                 } else {
                     kept.remove(&machine);
                 }
@@ -256,10 +282,15 @@ fn by_machine(report: HoursReport) -> BTreeMap<MachineId, Vec<MachineRow>> {
 fn assemble(rows: Vec<Row>, machines: &[Machine], computed: &mut Computed) -> HoursReport {
     let mut all = HoursReport {
         rows: Vec::with_capacity(rows.len()),
-        machine_totals: machines.iter().map(|machine| (machine.id, Figures::default())).collect(),
+        machine_totals: machines
+            .iter()
+            .map(|machine| (machine.id, Figures::default()))
+            .collect(),
         total: Figures::default(),
     };
-    let own = machines.iter().map(|machine| computed.remove(&machine.id).unwrap_or_default().into_iter());
+    let own = machines
+        .iter()
+        .map(|machine| computed.remove(&machine.id).unwrap_or_default().into_iter());
     let mut own: Vec<_> = own.collect();
     for row in rows {
         let mut report_row = ReportRow {

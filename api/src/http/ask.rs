@@ -1,6 +1,7 @@
 //! A request that changes nothing: who asks, and the site as it is read.
 
-use crate::auth::{Caller, Permit, SiteSeq, part};
+use crate::auth::guard::part;
+use crate::auth::{Caller, Permit, SiteSeq};
 use crate::book::Book;
 use crate::problem::{Code, FieldError, Place, Problem};
 use actix_web::dev::Payload;
@@ -54,7 +55,9 @@ async fn read_ask<O: Permit>(request: &HttpRequest) -> Result<Ask<O>, Problem> {
     let mut shop = Arc::clone(&caller.shop);
     if let Some(least) = min_seq_of(request)?.filter(|least| *least > shop.seq) {
         let reached = book.current_at(caller.site, least, MIN_SEQ_WITHIN).await;
-        shop = reached.map(|current| current.shop).ok_or_else(|| not_reached(least))?;
+        shop = reached
+            .map(|current| current.shop)
+            .ok_or_else(|| not_reached(least))?;
         request.extensions_mut().insert(SiteSeq(shop.seq));
     }
     Ok(Ask { caller, book, shop })
@@ -73,7 +76,10 @@ fn min_seq_of(request: &HttpRequest) -> Result<Option<Seq>, Problem> {
 }
 
 fn not_reached(least: Seq) -> Problem {
-    let detail = format!("Entry {least} has not arrived here within {} s.", MIN_SEQ_WITHIN.as_secs());
+    let detail = format!(
+        "Entry {least} has not arrived here within {} s.",
+        MIN_SEQ_WITHIN.as_secs()
+    );
     Problem::new(Code::SeqNotReached, detail)
         .with("min_seq", least)
         .with_retry_after_s(1)

@@ -27,7 +27,11 @@ pub fn machine_at(shop: &Shop, machine: MachineId) -> Result<&Machine, Problem> 
 
 /// The cell of a path.
 pub fn cell_at(shop: &Shop, cell: CellId) -> Result<&Cell, Problem> {
-    let unknown = || Problem::from(Refusal::from(spindlebook_domain::cell::CellRefusal::Unknown { cell }));
+    let unknown = || {
+        Problem::from(Refusal::from(spindlebook_domain::cell::CellRefusal::Unknown {
+            cell,
+        }))
+    };
     shop.cells.get(&cell).ok_or_else(unknown)
 }
 

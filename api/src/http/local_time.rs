@@ -22,12 +22,17 @@ impl Given<'_> {
         match (self.at, self.at_local) {
             (Some(_), Some(_)) => {
                 let detail = format!("`{}` stands there already; send one of the two", self.field);
-                Err(body::invalid(FieldError::at(self.local_place(), "repeated", detail)))
+                Err(body::invalid(FieldError::at(
+                    self.local_place(),
+                    "repeated",
+                    detail,
+                )))
             }
             (Some(at), None) => Ok(Some(at.0)),
             (None, Some(local)) => {
                 let occurrence = local.occurrence.map(Into::into);
-                let at = resolve(zone, local.local.0, occurrence).map_err(|refusal| self.refused(&refusal))?;
+                let at =
+                    resolve(zone, local.local.0, occurrence).map_err(|refusal| self.refused(&refusal))?;
                 Ok(Some(at))
             }
             (None, None) => Ok(None),
@@ -55,11 +60,12 @@ impl Given<'_> {
                     .with("earlier", instant_json(earlier))
                     .with("later", instant_json(later))
             }
-            LocalTimeRefusal::ExistsTwice { first, second, .. } => {
-                Problem::new(Code::LocalTimeExistsTwice, format!("{sentence}; send `occurrence`."))
-                    .with("first", instant_json(first))
-                    .with("second", instant_json(second))
-            }
+            LocalTimeRefusal::ExistsTwice { first, second, .. } => Problem::new(
+                Code::LocalTimeExistsTwice,
+                format!("{sentence}; send `occurrence`."),
+            )
+            .with("first", instant_json(first))
+            .with("second", instant_json(second)),
         };
         problem.with_field(FieldError::at(self.local_place(), refusal.code(), sentence))
     }

@@ -14,7 +14,10 @@ pub const WINDOW_DAYS_MAX: i64 = 400;
 pub fn read(zone: Tz, from: &str, to: &str) -> Result<Window, Problem> {
     let window = Window::new(edge(zone, "from", from)?, edge(zone, "to", to)?);
     if window.is_empty() {
-        let detail = format!("it must be after `from`, and {} is not after {}", window.to, window.from);
+        let detail = format!(
+            "it must be after `from`, and {} is not after {}",
+            window.to, window.from
+        );
         return Err(wrong("to", detail));
     }
     if window.us() > WINDOW_DAYS_MAX * spindlebook_domain::time::US_PER_DAY {
@@ -40,13 +43,20 @@ pub fn edge(zone: Tz, name: &'static str, text: &str) -> Result<Timestamp, Probl
         Ok(at)
     } else {
         let (earliest, latest) = (Timestamp::MIN, Timestamp::MAX);
-        Err(wrong(name, format!("{at} is not between {earliest} and {latest}")))
+        Err(wrong(
+            name,
+            format!("{at} is not between {earliest} and {latest}"),
+        ))
     }
 }
 
 fn wrong(name: &'static str, detail: String) -> Problem {
     let sentence = format!("Parameter {name}: {detail}.");
-    Problem::new(Code::QueryInvalid, sentence).with_field(FieldError::at(Place::parameter(name), "invalid", detail))
+    Problem::new(Code::QueryInvalid, sentence).with_field(FieldError::at(
+        Place::parameter(name),
+        "invalid",
+        detail,
+    ))
 }
 
 #[cfg(test)]
@@ -60,7 +70,10 @@ mod tests {
         // The clocks go back on that day, so it has 25 hours (zone database).
         assert_eq!(window.us(), 25 * 3_600 * 1_000_000);
         assert_eq!(window.from.to_string(), "2026-10-24T22:00:00Z");
-        assert_eq!(read(Berlin, "2026-10-25T00:00:00+02:00", "2026-10-25T23:00:00Z").unwrap(), window);
+        assert_eq!(
+            read(Berlin, "2026-10-25T00:00:00+02:00", "2026-10-25T23:00:00Z").unwrap(),
+            window
+        );
     }
 
     #[test]
@@ -73,9 +86,13 @@ mod tests {
             ("1970-01-01", "1970-02-01", "from", "2000-01-01T00:00:00Z"),
             ("2026-01-01", "9999-12-31", "to", "2200-01-01T00:00:00Z"),
         ] {
-            let body: serde_json::Value = serde_json::from_slice(&read(Berlin, from, to).unwrap_err().body()).unwrap();
+            let body: serde_json::Value =
+                serde_json::from_slice(&read(Berlin, from, to).unwrap_err().body()).unwrap();
             assert_eq!(body["errors"][0]["parameter"], parameter, "{body}");
-            assert!(body["errors"][0]["detail"].as_str().unwrap().contains(right), "{body}");
+            assert!(
+                body["errors"][0]["detail"].as_str().unwrap().contains(right),
+                "{body}"
+            );
         }
     }
 }

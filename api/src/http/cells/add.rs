@@ -19,7 +19,12 @@ pub async fn add_cell(act: Act<op::AddCell, CellBody>) -> Outcome {
     let cell = CellId(new_id());
     let kind = act.body.kind()?;
     let CellBody { code, name, .. } = act.body;
-    let command = AddCell { cell, code, name, kind };
+    let command = AddCell {
+        cell,
+        code,
+        name,
+        kind,
+    };
     act.draft
         .submit(command, move |accepted| {
             let cell = accepted.shop.cells.get(&cell)?;

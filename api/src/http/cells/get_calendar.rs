@@ -1,7 +1,7 @@
 use crate::auth::op;
+use crate::http::ask::{Ask, site_of};
 use crate::http::find;
 use crate::http::parameters::Parameters;
-use crate::http::ask::{Ask, site_of};
 use crate::http::shown::Shown;
 use crate::http::site::calendar_dto::{CalendarDto, CalendarOf, DateQuery};
 use crate::problem::Problem;
@@ -53,5 +53,11 @@ pub fn version_of(shop: &Shop, cell: &Cell) -> Result<Seq, Problem> {
 pub fn expected_of(shop: &Shop, cell: CellId, if_match: Option<Seq>) -> Result<Option<Seq>, Problem> {
     let cell = find::cell_at(shop, cell)?;
     let shown = version_of(shop, cell)?;
-    Ok(if_match.map(|seq| if seq == shown { cell.calendar_changed_seq } else { seq }))
+    Ok(if_match.map(|seq| {
+        if seq == shown {
+            cell.calendar_changed_seq
+        } else {
+            seq
+        }
+    }))
 }

@@ -1,7 +1,7 @@
 use super::get_calendar::expected_of;
 use crate::auth::op;
-use crate::http::command::{Act, Outcome, Reply};
 use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome, Reply};
 use crate::http::site::calendar_dto::{CalendarBody, CalendarDto, CalendarOf};
 use actix_web::put;
 use actix_web::web::Path;

@@ -55,7 +55,9 @@ const COLUMNS: [&str; 42] = [
 ];
 
 pub fn table(report: &HoursDto) -> Result<Vec<u8>, Problem> {
-    let mut writer = WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new());
+    let mut writer = WriterBuilder::new()
+        .terminator(Terminator::CRLF)
+        .from_writer(Vec::new());
     let fault = |error: &dyn std::fmt::Display| Problem::fault(error);
     writer.write_record(COLUMNS).map_err(|error| fault(&error))?;
     for row in &report.rows {
@@ -191,7 +193,10 @@ mod tests {
     #[test]
     fn every_column_says_what_it_is_in() {
         let seconds = COLUMNS.iter().filter(|column| column.ends_with("_s")).count();
-        let percents = COLUMNS.iter().filter(|column| column.ends_with("_percent")).count();
+        let percents = COLUMNS
+            .iter()
+            .filter(|column| column.ends_with("_percent"))
+            .count();
         assert_eq!((seconds, percents), (20, 4));
         assert_eq!(plain(&None::<i64>), "");
         assert_eq!(plain(&"2026-10-25"), "2026-10-25");

@@ -242,7 +242,11 @@ impl HoursDto {
             to: window.to.into(),
             as_of: as_of.into(),
             seq: shop.seq,
-            rows: report.rows.iter().map(|row| RowDto::new(shop, cell, zone, row)).collect(),
+            rows: report
+                .rows
+                .iter()
+                .map(|row| RowDto::new(shop, cell, zone, row))
+                .collect(),
             machine_totals: report.machine_totals.iter().map(total).collect(),
             total: (&report.total).into(),
         }
@@ -263,7 +267,9 @@ impl RowDto {
             to_local: local_instant(zone, row.window.to).to_string(),
             clipped: row.is_clipped(),
             in_progress: row.in_progress,
-            machines: machines.map(|machine| MachineRowDto::new(shop, cell, row, machine)).collect(),
+            machines: machines
+                .map(|machine| MachineRowDto::new(shop, cell, row, machine))
+                .collect(),
             total: (&report.cell).into(),
         }
     }

@@ -98,8 +98,16 @@ fn cell_and_machine<'a>(
     shop: &'a Shop,
     query: &HoursQuery,
 ) -> Result<(&'a Cell, Option<&'a Machine>), Problem> {
-    let cell = query.cell.as_deref().map(|named| find::cell(shop, named)).transpose()?;
-    let machine = query.machine.as_deref().map(|named| find::machine(shop, named)).transpose()?;
+    let cell = query
+        .cell
+        .as_deref()
+        .map(|named| find::cell(shop, named))
+        .transpose()?;
+    let machine = query
+        .machine
+        .as_deref()
+        .map(|named| find::machine(shop, named))
+        .transpose()?;
     match (cell, machine) {
         (Some(cell), Some(machine)) if machine.cell != cell.id => {
             let detail = format!("{} is not in the cell {}", machine.code, cell.code);
@@ -107,7 +115,11 @@ fn cell_and_machine<'a>(
         }
         (Some(cell), machine) => Ok((cell, machine)),
         (None, Some(machine)) => Ok((find::cell_at(shop, machine.cell)?, Some(machine))),
-        (None, None) => Err(wrong("cell", "missing", "`cell` is missing; send it, or `machine`")),
+        (None, None) => Err(wrong(
+            "cell",
+            "missing",
+            "`cell` is missing; send it, or `machine`",
+        )),
     }
 }
 
@@ -116,7 +128,10 @@ fn format_of(asked: Option<Format>, request: &HttpRequest) -> Result<Format, Pro
     if let Some(format) = asked {
         return Ok(format);
     }
-    let accept = request.headers().get(header::ACCEPT).and_then(|value| value.to_str().ok());
+    let accept = request
+        .headers()
+        .get(header::ACCEPT)
+        .and_then(|value| value.to_str().ok());
     let Some(accept) = accept.filter(|accept| !accept.trim().is_empty()) else {
         return Ok(Format::Json);
     };
@@ -127,8 +142,13 @@ fn format_of(asked: Option<Format>, request: &HttpRequest) -> Result<Format, Pro
             "text/csv" | "text/*" => Format::Csv,
             _ => return None,
         };
-        let quality = parts.find_map(|part| part.strip_prefix("q=")).map_or(Ok(1.0), str::parse::<f32>);
-        quality.ok().filter(|quality| *quality > 0.0).map(|quality| (quality, format))
+        let quality = parts
+            .find_map(|part| part.strip_prefix("q="))
+            .map_or(Ok(1.0), str::parse::<f32>);
+        quality
+            .ok()
+            .filter(|quality| *quality > 0.0)
+            .map(|quality| (quality, format))
     });
     // Of equal wishes the first one stands.
     let best = given.reduce(|best, one| if one.0 > best.0 { one } else { best });

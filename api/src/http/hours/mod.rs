@@ -9,5 +9,7 @@ pub mod stretch_dto;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig) {
-    config.service(list_entries::list_hours_entries).service(get::get_hours);
+    config
+        .service(list_entries::list_hours_entries)
+        .service(get::get_hours);
 }

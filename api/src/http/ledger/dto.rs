@@ -63,7 +63,10 @@ impl EntryDto {
     pub fn new(entry: &Entry, previous: &Hash) -> Result<Self, Problem> {
         let envelope = &entry.envelope;
         let unreadable = |error: &dyn std::fmt::Display| {
-            Problem::fault(&format!("the payload of entry {} does not read: {error}", envelope.seq))
+            Problem::fault(&format!(
+                "the payload of entry {} does not read: {error}",
+                envelope.seq
+            ))
         };
         let payload_text = std::str::from_utf8(&entry.payload).map_err(|error| unreadable(&error))?;
         Ok(Self {

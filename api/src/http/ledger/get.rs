@@ -16,12 +16,13 @@ use spindlebook_domain::entry::GENESIS;
     responses((status = 200, description = "The entry", body = EntryDto))
 )]
 #[get("/v1/ledger/{seq}")]
-pub async fn get_ledger_entry(
-    ask: Ask<op::GetLedgerEntry>,
-    seq: Path<u64>,
-) -> Result<Shown, Problem> {
+pub async fn get_ledger_entry(ask: Ask<op::GetLedgerEntry>, seq: Path<u64>) -> Result<Shown, Problem> {
     let seq = seq.into_inner();
     let entry = entry_at(&ask, seq).await?;
-    let previous = if seq == 1 { GENESIS } else { entry_at(&ask, seq - 1).await?.hash };
+    let previous = if seq == 1 {
+        GENESIS
+    } else {
+        entry_at(&ask, seq - 1).await?.hash
+    };
     Ok(Shown::new(&EntryDto::new(&entry, &previous)?)?.at(seq))
 }

@@ -1,9 +1,9 @@
 use super::dto::{EntryDto, LedgerPage};
 use super::entry_at;
 use crate::auth::op;
+use crate::http::ask::Ask;
 use crate::http::page::{self, Limit};
 use crate::http::parameters::Parameters;
-use crate::http::ask::Ask;
 use crate::http::shown::Shown;
 use crate::http::whole::{EXACT_MAX, Whole};
 use crate::problem::Problem;
@@ -13,12 +13,14 @@ use spindlebook_domain::entry::GENESIS;
 use spindlebook_domain::ids::Seq;
 use utoipa::IntoParams;
 
+pub type After = Whole<0, EXACT_MAX>;
+
 #[derive(Debug, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct LedgerQuery {
     /// Only entries with a higher number; without it from the first.
-    pub after: Option<Whole<0, EXACT_MAX>>,
+    pub after: Option<After>,
     /// How many items at most: 50 without it, 200 at most.
     pub limit: Option<Limit>,
 }
@@ -33,10 +35,7 @@ pub struct LedgerQuery {
     responses((status = 200, description = "Entries in their order", body = LedgerPage))
 )]
 #[get("/v1/ledger")]
-pub async fn list_ledger(
-    ask: Ask<op::ListLedger>,
-    query: Parameters<LedgerQuery>,
-) -> Result<Shown, Problem> {
+pub async fn list_ledger(ask: Ask<op::ListLedger>, query: Parameters<LedgerQuery>) -> Result<Shown, Problem> {
     let Parameters(LedgerQuery { after, limit }) = query;
     let after: Seq = after.map_or(0, Whole::to);
     let head_seq = ask.shop.seq;

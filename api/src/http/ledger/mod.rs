@@ -16,7 +16,10 @@ pub fn routes(config: &mut ServiceConfig) {
 
 pub async fn entry_at<O>(ask: &Ask<O>, seq: Seq) -> Result<Entry, Problem> {
     let unknown = || {
-        let detail = format!("There is no entry {seq}: the ledger of this site goes from 1 to {}.", ask.shop.seq);
+        let detail = format!(
+            "There is no entry {seq}: the ledger of this site goes from 1 to {}.",
+            ask.shop.seq
+        );
         Problem::new(Code::NotFound, detail).with("head_seq", ask.shop.seq)
     };
     let before = seq.checked_sub(1).ok_or_else(unknown)?;

@@ -1,7 +1,7 @@
 use super::dto::MachineDto;
 use crate::auth::op;
-use crate::http::find;
 use crate::http::ask::Ask;
+use crate::http::find;
 use crate::http::shown::Shown;
 use crate::problem::Problem;
 use actix_web::get;

@@ -1,9 +1,9 @@
 use super::dto::{MachineDto, MachinePage};
 use crate::auth::op;
+use crate::http::ask::Ask;
 use crate::http::find;
 use crate::http::page::{self, Limit, Listing};
 use crate::http::parameters::Parameters;
-use crate::http::ask::Ask;
 use crate::http::shown::Shown;
 use crate::http::text;
 use crate::problem::Problem;
@@ -44,7 +44,9 @@ pub async fn list_machines(
     let cell = cell.map(|cell| cell.id);
     let listing = Listing::of("machines", &cell);
     let all = ask.shop.machines.values();
-    let mut machines: Vec<_> = all.filter(|machine| cell.is_none_or(|cell| machine.cell == cell)).collect();
+    let mut machines: Vec<_> = all
+        .filter(|machine| cell.is_none_or(|cell| machine.cell == cell))
+        .collect();
     machines.sort_by(|a, b| (&a.code, a.id).cmp(&(&b.code, b.id)));
     let after = listing.after(cursor.as_deref())?;
     let (items, next_cursor) = listing.page(machines, after.as_ref(), page::limit(limit), |machine| {

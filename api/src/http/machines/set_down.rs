@@ -1,8 +1,8 @@
 use super::dto::{DownBody, MachineDto, at_or_now};
 use crate::auth::op;
 use crate::book::PrivateRows;
-use crate::http::command::{Act, Outcome, Reply, new_id};
 use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome, Reply, new_id};
 use actix_web::post;
 use actix_web::web::Path;
 use spindlebook_domain::ids::{MachineId, TextId};
@@ -39,7 +39,9 @@ pub async fn set_machine_down(act: Act<op::SetMachineDown, DownBody>, id: Path<U
         body: Some(note.0),
         forgotten_at: None,
     });
-    let note = text.as_ref().map(|text| NoteRef::new(text.id, &text.salt, text.body.as_deref().unwrap_or_default()));
+    let note = text
+        .as_ref()
+        .map(|text| NoteRef::new(text.id, &text.salt, text.body.as_deref().unwrap_or_default()));
     let command = SetMachineDown {
         machine,
         at,

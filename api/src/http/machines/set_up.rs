@@ -1,7 +1,7 @@
 use super::dto::{MachineDto, UpBody, at_or_now};
 use crate::auth::op;
-use crate::http::command::{Act, Outcome, Reply};
 use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome, Reply};
 use actix_web::post;
 use actix_web::web::Path;
 use spindlebook_domain::ids::MachineId;

@@ -1,7 +1,7 @@
 use super::dto::{PlanDto, PlanWithSlotsDto, SlotDto};
 use crate::auth::op;
-use crate::http::ledger::entry_at;
 use crate::http::ask::Ask;
+use crate::http::ledger::entry_at;
 use crate::http::shown::Shown;
 use crate::problem::Problem;
 use actix_web::get;
@@ -32,9 +32,13 @@ pub async fn with_slots<O>(ask: &Ask<O>, plan: &Plan) -> Result<Shown, Problem> 
     let envelope = &entry.envelope;
     let event = Event::decode(&envelope.kind, envelope.schema, &entry.payload);
     let Event::PlanPosted(posted) = event.map_err(|unreadable| Problem::fault(&unreadable))? else {
-        return Err(Problem::fault(&format!("entry {} posted no plan", plan.posted_seq)));
+        return Err(Problem::fault(&format!(
+            "entry {} posted no plan",
+            plan.posted_seq
+        )));
     };
     let slots = posted.slots.iter().map(SlotDto::from).collect();
     let plan = PlanDto::from(plan);
-    Ok(Shown::new(&PlanWithSlotsDto { plan, slots })?.at(plan.version()))
+    let version = plan.version();
+    Ok(Shown::new(&PlanWithSlotsDto { plan, slots })?.at(version))
 }

@@ -17,6 +17,11 @@ use actix_web::get;
 #[get("/v1/plans/current")]
 pub async fn get_current_plan(ask: Ask<op::GetCurrentPlan>) -> Result<Shown, Problem> {
     let current = ask.shop.current_plan.and_then(|plan| ask.shop.plans.get(&plan));
-    let none = || Problem::new(Code::NotFound, "No plan has been published yet; POST /v1/plans/{id}/publish does.");
+    let none = || {
+        Problem::new(
+            Code::NotFound,
+            "No plan has been published yet; POST /v1/plans/{id}/publish does.",
+        )
+    };
     with_slots(&ask, current.ok_or_else(none)?).await
 }

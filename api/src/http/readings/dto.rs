@@ -92,11 +92,19 @@ impl ReadingsBody {
     ) -> Result<ReceiveReadings, Problem> {
         if self.readings.is_empty() {
             let detail = "there is nothing in it: send at least one reading";
-            return Err(body::invalid(FieldError::at(Place::pointer("/readings"), "missing", detail)));
+            return Err(body::invalid(FieldError::at(
+                Place::pointer("/readings"),
+                "missing",
+                detail,
+            )));
         }
         at_most("/readings", self.readings.len(), READINGS_MAX)?;
-        let readings: Result<Vec<_>, Problem> =
-            self.readings.iter().zip(0..).map(|(reading, index)| reading.read(zone, index)).collect();
+        let readings: Result<Vec<_>, Problem> = self
+            .readings
+            .iter()
+            .zip(0..)
+            .map(|(reading, index)| reading.read(zone, index))
+            .collect();
         Ok(ReceiveReadings {
             machine,
             readings: readings?,

@@ -78,7 +78,9 @@ pub async fn list_readings(
         })
         .collect();
     let limit = page::limit(query.limit);
-    let (items, next_cursor) = listing.page(&readings, after.as_ref(), limit, |reading| (reading.at.0, reading.seq))?;
+    let (items, next_cursor) = listing.page(&readings, after.as_ref(), limit, |reading| {
+        (reading.at.0, reading.seq)
+    })?;
     let items = items.into_iter().cloned().collect();
     Shown::new(&ReadingPage { items, next_cursor })
 }

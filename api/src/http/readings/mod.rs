@@ -7,5 +7,7 @@ mod receive;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig) {
-    config.service(receive::receive_readings).service(list::list_readings);
+    config
+        .service(receive::receive_readings)
+        .service(list::list_readings);
 }

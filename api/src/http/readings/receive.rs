@@ -1,7 +1,7 @@
 use super::dto::{ReadingsBody, ReadingsReceivedDto};
 use crate::auth::op;
-use crate::http::command::{Act, Outcome, Reply};
 use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome, Reply};
 use actix_web::post;
 use actix_web::web::Path;
 use spindlebook_domain::ids::MachineId;
@@ -28,7 +28,10 @@ pub async fn receive_readings(act: Act<op::ReceiveReadings, ReadingsBody>, id: P
     act.draft
         .occurred_at(occurred_at)
         .submit(command, move |accepted| {
-            let entries = accepted.entries.iter().map(|recorded| (recorded.entry.envelope.seq, &recorded.event));
+            let entries = accepted
+                .entries
+                .iter()
+                .map(|recorded| (recorded.entry.envelope.seq, &recorded.event));
             let received = ReadingsReceivedDto::new(rows, entries);
             let location = match received.entries.first() {
                 Some(seq) => format!("/v1/ledger/{seq}"),

@@ -7,9 +7,7 @@ use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{MachineId, Seq};
-use spindlebook_domain::machine::{
-    CYCLES_MAX, ClockOffset, ReceiveSignals, SIGNAL_ROWS_MAX,
-};
+use spindlebook_domain::machine::{CYCLES_MAX, ClockOffset, ReceiveSignals, SIGNAL_ROWS_MAX};
 use spindlebook_domain::machine_state::MachineState;
 use spindlebook_domain::time::{Timestamp, Window};
 use utoipa::ToSchema;
@@ -97,7 +95,6 @@ pub struct SignalsReceivedDto {
     pub clock_offset_us: i64,
 }
 
-
 impl SignalsBody {
     pub fn into_command(
         self,
@@ -108,14 +105,21 @@ impl SignalsBody {
         self.has_something()?;
         at_most("/transitions", self.transitions.len(), SIGNAL_ROWS_MAX)?;
         at_most("/cycles", self.cycles.len(), CYCLES_MAX)?;
-        let rows: Result<Vec<_>, Problem> = self.transitions.iter().zip(0..).map(|(row, index)| row.read(zone, index)).collect();
+        let rows: Result<Vec<_>, Problem> = self
+            .transitions
+            .iter()
+            .zip(0..)
+            .map(|(row, index)| row.read(zone, index))
+            .collect();
         let cycles: Result<Vec<_>, Problem> = self
             .cycles
             .iter()
             .zip(0..)
             .map(|(cycle, index): (_, usize)| cycle.read(zone, &|| format!("/cycles/{index}")))
             .collect();
-        let covers = self.covers.map(|covers| covers.read(zone, &|| "/covers".to_owned()));
+        let covers = self
+            .covers
+            .map(|covers| covers.read(zone, &|| "/covers".to_owned()));
         Ok(ReceiveSignals {
             machine,
             rows: rows?,
@@ -131,7 +135,11 @@ impl SignalsBody {
     fn has_something(&self) -> Result<(), Problem> {
         if self.transitions.is_empty() && self.cycles.is_empty() && self.covers.is_none() {
             let detail = "there is nothing in it: send `transitions`, `cycles` or `covers`";
-            return Err(body::invalid(FieldError::at(Place::pointer("/transitions"), "missing", detail)));
+            return Err(body::invalid(FieldError::at(
+                Place::pointer("/transitions"),
+                "missing",
+                detail,
+            )));
         }
         Ok(())
     }
@@ -142,8 +150,13 @@ pub fn at_most(pointer: &str, rows: usize, max: usize) -> Result<(), Problem> {
     if rows <= max {
         return Ok(());
     }
-    let detail = format!("{rows} rows are more than {max}, the most that one call takes; send them in several");
-    Err(body::invalid(FieldError::at(Place::pointer(pointer), "too-many", detail)))
+    let detail =
+        format!("{rows} rows are more than {max}, the most that one call takes; send them in several");
+    Err(body::invalid(FieldError::at(
+        Place::pointer(pointer),
+        "too-many",
+        detail,
+    )))
 }
 
 impl TransitionDto {

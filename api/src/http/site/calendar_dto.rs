@@ -204,7 +204,10 @@ impl ExceptionDto {
             FieldError::at(place(field), "missing", detail)
         };
         let idle = |field: &str| {
-            let detail = format!("`{}` has no `{field}`: leave it out, or say overtime", self.kind.as_str());
+            let detail = format!(
+                "`{}` has no `{field}`: leave it out, or say overtime",
+                self.kind.as_str()
+            );
             FieldError::at(place(field), "unknown", detail)
         };
         let date = self.date;

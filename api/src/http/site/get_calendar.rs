@@ -1,7 +1,7 @@
 use super::calendar_dto::{CalendarDto, CalendarOf, DateQuery};
 use crate::auth::op;
-use crate::http::parameters::Parameters;
 use crate::http::ask::Ask;
+use crate::http::parameters::Parameters;
 use crate::http::shown::Shown;
 use crate::problem::Problem;
 use actix_web::get;

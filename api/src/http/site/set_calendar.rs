@@ -1,7 +1,7 @@
 use super::calendar_dto::{CalendarBody, CalendarDto, CalendarOf};
 use crate::auth::op;
-use crate::http::command::{Act, Outcome, Reply};
 use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome, Reply};
 use actix_web::put;
 use spindlebook_domain::site::SetSiteCalendar;
 
@@ -18,7 +18,9 @@ use spindlebook_domain::site::SetSiteCalendar;
 #[put("/v1/site/calendar")]
 pub async fn set_site_calendar(act: Act<op::SetSiteCalendar, CalendarBody>) -> Outcome {
     let expected = act.draft.if_match()?;
-    let valid_from = act.body.valid_from(site_of(&act.caller.shop)?.zone, act.draft.now());
+    let valid_from = act
+        .body
+        .valid_from(site_of(&act.caller.shop)?.zone, act.draft.now());
     let command = SetSiteCalendar {
         valid_from,
         calendar: act.body.calendar()?,

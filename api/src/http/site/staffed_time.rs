@@ -1,8 +1,8 @@
 use crate::auth::op;
+use crate::http::ask::Ask;
 use crate::http::find;
 use crate::http::instant::Instant;
 use crate::http::parameters::Parameters;
-use crate::http::ask::Ask;
 use crate::http::shown::Shown;
 use crate::http::text;
 use crate::http::window;
@@ -120,7 +120,10 @@ impl StaffedTime {
             attended_s: whole_s(&attended),
             staffed: staffed.into_iter().map(WindowDto::from).collect(),
             attended: attended.into_iter().map(WindowDto::from).collect(),
-            shifts: shifts_in(calendar, zone, window).into_iter().map(ShiftInstanceDto::from).collect(),
+            shifts: shifts_in(calendar, zone, window)
+                .into_iter()
+                .map(ShiftInstanceDto::from)
+                .collect(),
         }
     }
 }
