@@ -2,5 +2,6 @@
 #![cfg(test)]
 
 mod cli;
+mod crash;
 mod ledger;
 mod tidy;
