@@ -54,7 +54,6 @@ codes! {
     NotFound = "resource.unknown", NOT_FOUND, "There is no such thing at this site", false;
     MethodNotAllowed = "method.not-allowed", METHOD_NOT_ALLOWED, "This path does not take this method", false;
     RequestTooSlow = "request.too-slow", REQUEST_TIMEOUT, "The request took too long to arrive", true;
-    Stale = "if-match.stale", PRECONDITION_FAILED, "It was changed meanwhile", false;
     BodyTooLarge = "body.too-large", PAYLOAD_TOO_LARGE, "The body is too large", false;
     MediaTypeUnsupported = "body.media-type-unsupported", UNSUPPORTED_MEDIA_TYPE, "The body is of a type not taken here", false;
     KeyReused = "idempotency-key.reused", UNPROCESSABLE_ENTITY, "This Idempotency-Key was used for another request", false;
@@ -65,7 +64,7 @@ codes! {
     Busy = "service.busy", SERVICE_UNAVAILABLE, "Too much is waiting to be written", true;
     Halted = "service.halted", SERVICE_UNAVAILABLE, "The site takes no commands", true;
     StorageUnavailable = "storage.unavailable", SERVICE_UNAVAILABLE, "The database is not available", true;
-    StorageFull = "storage.full", SERVICE_UNAVAILABLE, "The database has no space left", true;
+    StorageFull = "storage.full", INSUFFICIENT_STORAGE, "The database has no space left", true;
 }
 
 /// What is fixed about a code.
