@@ -4,3 +4,4 @@ pub mod book;
 pub mod cli;
 pub mod clock;
 pub mod config;
+pub mod demo;
