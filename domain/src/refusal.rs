@@ -89,6 +89,7 @@ macro_rules! refusals {
 
         impl $name {
             pub const CODES: &'static [&'static str] = &[$($code),+];
+            pub const KINDS: &'static [$crate::refusal::RefusalKind] = &[$($crate::refusal::RefusalKind::$kind),+];
 
             pub const fn code(&self) -> &'static str {
                 match self { $(Self::$variant { .. } => $code,)+ }
@@ -141,6 +142,12 @@ macro_rules! any_refusal {
             /// Every code that there is.
             pub fn all_codes() -> Vec<&'static str> {
                 [$(<$type>::CODES),+].concat()
+            }
+
+            /// Every code with its kind.
+            pub fn all_kinds() -> Vec<(&'static str, RefusalKind)> {
+                let kinds = [$(<$type>::KINDS),+].concat();
+                Self::all_codes().into_iter().zip(kinds).collect()
             }
         }
     };

@@ -11,10 +11,12 @@ mod error;
 mod open;
 mod record;
 
+pub mod account;
 pub mod entry;
 pub mod outcome;
 pub mod private;
 pub mod read;
+pub mod session;
 pub mod site;
 pub mod snapshot;
 

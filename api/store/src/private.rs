@@ -28,9 +28,15 @@ pub enum AccountChange {
         display_name: Option<String>,
         secret_hash: Option<String>,
     },
+    SetDisplayName {
+        id: PrincipalId,
+        display_name: String,
+    },
+    /// Its refresh tokens are revoked: whoever knew the old secret is out.
     SetSecret {
         id: PrincipalId,
         secret_hash: String,
+        at: Timestamp,
     },
     /// Its refresh tokens are revoked.
     SignOut {
@@ -120,7 +126,17 @@ pub async fn change_account(
                 .await
                 .map(drop))?;
         }
-        AccountChange::SetSecret { id, secret_hash } => {
+        AccountChange::SetDisplayName { id, display_name } => {
+            const UPDATE: &str = "UPDATE account SET display_name = $3 WHERE site_id = $1 AND id = $2";
+            on_either!(transaction, |connection| sqlx::query(UPDATE)
+                .bind(site.0)
+                .bind(id.0)
+                .bind(display_name.as_str())
+                .execute(connection)
+                .await
+                .map(drop))?;
+        }
+        AccountChange::SetSecret { id, secret_hash, at } => {
             const UPDATE: &str = "UPDATE account SET secret_hash = $3 WHERE site_id = $1 AND id = $2";
             on_either!(transaction, |connection| sqlx::query(UPDATE)
                 .bind(site.0)
@@ -129,6 +145,7 @@ pub async fn change_account(
                 .execute(connection)
                 .await
                 .map(drop))?;
+            revoke_tokens(transaction, site, *id, *at).await?;
         }
         AccountChange::SignOut { id, at } => revoke_tokens(transaction, site, *id, *at).await?,
         AccountChange::Forget { id, at } => {

@@ -208,3 +208,6 @@ impl Client {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

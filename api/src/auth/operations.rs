@@ -1,0 +1,228 @@
+//! The role table: which role may do which operation, each operation once. It drives the guard, the OpenAPI text and
+//! the test of every operation by every role.
+
+use crate::http::body::{BODY_BYTES_MAX, SIGNALS_BYTES_MAX};
+use spindlebook_domain::role::Role::{
+    self, Admin, Device, FrontOffice, Inspector, Integration, Operator, Planner, Viewer,
+};
+use std::collections::BTreeSet;
+
+/// Who may do an operation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Allowed {
+    /// Without signing in.
+    Anyone,
+    /// Whoever is signed in, in their own affairs.
+    SignedIn,
+    /// Whoever is signed in and has one of these roles.
+    Roles(&'static [Role]),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Operation {
+    /// The operation id of the OpenAPI document.
+    pub id: &'static str,
+    pub allowed: Allowed,
+    pub body_bytes_max: usize,
+}
+
+/// An operation as a type, for [`crate::auth::Caller`].
+pub trait Permit: 'static {
+    const OPERATION: Operation;
+}
+
+impl Operation {
+    const fn new(id: &'static str, allowed: Allowed) -> Self {
+        Self {
+            id,
+            allowed,
+            body_bytes_max: BODY_BYTES_MAX,
+        }
+    }
+
+    const fn with_body_bytes_max(self, body_bytes_max: usize) -> Self {
+        Self {
+            body_bytes_max,
+            ..self
+        }
+    }
+
+    pub fn permits(&self, roles: &BTreeSet<Role>) -> bool {
+        match self.allowed {
+            Allowed::Anyone | Allowed::SignedIn => true,
+            Allowed::Roles(allowed) => allowed.iter().any(|role| roles.contains(role)),
+        }
+    }
+
+    /// The rule as a sentence.
+    pub fn rule(&self) -> String {
+        match self.allowed {
+            Allowed::Anyone => "Anyone, without signing in.".to_owned(),
+            Allowed::SignedIn => "Whoever is signed in.".to_owned(),
+            Allowed::Roles(roles) => {
+                let names: Vec<_> = roles.iter().map(|role| role.as_str()).collect();
+                format!("Roles: {}.", names.join(", "))
+            }
+        }
+    }
+
+    pub fn of(id: &str) -> Option<&'static Self> {
+        ALL.iter().find(|operation| operation.id == id)
+    }
+}
+
+macro_rules! operations {
+    ($($(#[$doc:meta])* $name:ident = $operation:expr;)+) => {
+        pub mod op {
+            $($(#[$doc])* #[derive(Clone, Copy, Debug)] pub struct $name;)+
+        }
+
+        $(impl Permit for op::$name {
+            const OPERATION: Operation = $operation;
+        })+
+
+        pub const ALL: &[Operation] = &[$(<op::$name as Permit>::OPERATION),+];
+    };
+}
+
+const fn anyone(id: &'static str) -> Operation {
+    Operation::new(id, Allowed::Anyone)
+}
+
+const fn signed_in(id: &'static str) -> Operation {
+    Operation::new(id, Allowed::SignedIn)
+}
+
+const fn roles(id: &'static str, roles: &'static [Role]) -> Operation {
+    Operation::new(id, Allowed::Roles(roles))
+}
+
+/// Everybody of a site reads everything that is about work: the shop is small, and a figure that only some may open
+/// is not believed. What is about people is for admins.
+const READERS: &[Role] = &[
+    FrontOffice,
+    Planner,
+    Operator,
+    Inspector,
+    Viewer,
+    Admin,
+    Integration,
+    Device,
+];
+
+/// Who sets up cells, machines and calendars.
+const SETS_UP: &[Role] = &[Planner, Admin];
+
+/// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
+/// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
+const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
+
+operations! {
+    AddCell = roles("addCell", SETS_UP);
+    ListCells = roles("listCells", READERS);
+    GetCell = roles("getCell", READERS);
+    ChangeCell = roles("changeCell", SETS_UP);
+    GetCellCalendar = roles("getCellCalendar", READERS);
+    SetCellCalendar = roles("setCellCalendar", SETS_UP);
+    ClearCellCalendar = roles("clearCellCalendar", SETS_UP);
+
+    AddMachine = roles("addMachine", SETS_UP);
+    ListMachines = roles("listMachines", READERS);
+    GetMachine = roles("getMachine", READERS);
+    ChangeMachine = roles("changeMachine", SETS_UP);
+    SetMachineDown = roles("setMachineDown", ON_THE_FLOOR);
+    SetMachineUp = roles("setMachineUp", ON_THE_FLOOR);
+    /// Machine clients send signals; a planner or admin brings in the log of a machine that has none.
+    ReceiveSignals = roles("receiveSignals", &[Integration, Planner, Admin]).with_body_bytes_max(SIGNALS_BYTES_MAX);
+    /// An operator reads the counters off the control's screen.
+    ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
+    ListReadings = roles("listReadings", READERS);
+
+    GetSite = roles("getSite", READERS);
+    /// Another zone moves every shift: not an everyday matter.
+    ChangeSite = roles("changeSite", &[Admin]);
+    GetSiteCalendar = roles("getSiteCalendar", READERS);
+    SetSiteCalendar = roles("setSiteCalendar", SETS_UP);
+    GetStaffedTime = roles("getStaffedTime", READERS);
+
+    /// What was planned is what realised hours are measured by, so only whoever plans posts and publishes.
+    PostPlan = roles("postPlan", &[Planner]);
+    GetPlan = roles("getPlan", READERS);
+    GetCurrentPlan = roles("getCurrentPlan", READERS);
+    ListPlans = roles("listPlans", READERS);
+    PublishPlan = roles("publishPlan", &[Planner]);
+
+    GetHours = roles("getHours", READERS);
+    ListHoursEntries = roles("listHoursEntries", READERS);
+    /// The ledger holds no names and no free text, only opaque ids.
+    ListLedger = roles("listLedger", READERS);
+    GetLedgerEntry = roles("getLedgerEntry", READERS);
+
+    AddUser = roles("addUser", &[Admin]);
+    ListUsers = roles("listUsers", &[Admin]);
+    GetUser = roles("getUser", &[Admin]);
+    ChangeUser = roles("changeUser", &[Admin]);
+    SetUserPassword = roles("setUserPassword", &[Admin]);
+    ForgetUser = roles("forgetUser", &[Admin]);
+    AddClient = roles("addClient", &[Admin]);
+    ListClients = roles("listClients", &[Admin]);
+    GetClient = roles("getClient", &[Admin]);
+    DisableClient = roles("disableClient", &[Admin]);
+
+    SignIn = anyone("signIn");
+    /// The refresh token itself is what proves who asks.
+    RefreshSession = anyone("refreshSession");
+    GetSession = signed_in("getSession");
+    EndSession = signed_in("endSession");
+    ChangeOwnPassword = signed_in("changeOwnPassword");
+    /// Client id and secret prove who asks.
+    IssueToken = anyone("issueToken");
+
+    GetLiveness = anyone("getLiveness");
+    GetReadiness = anyone("getReadiness");
+    GetOpenapi = anyone("getOpenapi");
+    GetDocs = anyone("getDocs");
+    /// Scrapers sign in with client credentials.
+    GetMetrics = roles("getMetrics", &[Admin, Integration]);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_operation_stands_once() {
+        let ids: BTreeSet<_> = ALL.iter().map(|operation| operation.id).collect();
+        assert_eq!(ids.len(), ALL.len());
+        assert_eq!(
+            Operation::of("addCell").map(|operation| operation.allowed),
+            Some(Allowed::Roles(SETS_UP))
+        );
+    }
+
+    #[test]
+    fn a_viewer_reads_and_changes_nothing() {
+        let viewer = BTreeSet::from([Viewer]);
+        let reads =
+            |operation: &Operation| operation.id.starts_with("get") || operation.id.starts_with("list");
+        let by_role = ALL
+            .iter()
+            .filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
+        for operation in by_role.filter(|operation| operation.permits(&viewer)) {
+            assert!(reads(operation), "{}", operation.id);
+        }
+    }
+
+    #[test]
+    fn whoever_has_no_role_does_nothing_that_asks_for_one() {
+        let by_role = ALL
+            .iter()
+            .filter(|operation| matches!(operation.allowed, Allowed::Roles(_)));
+        assert!(by_role.clone().count() > 30);
+        assert!(
+            by_role
+                .into_iter()
+                .all(|operation| !operation.permits(&BTreeSet::new()))
+        );
+    }
+}

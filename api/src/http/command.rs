@@ -1,0 +1,437 @@
+//! The road of a command from a request to the book and back: guard, key, body, submission, answer. A handler says
+//! only which command the body means and what the answer shows.
+
+use super::body::{Body, parse_canonical, read_bytes, takes_type};
+use crate::auth::guard::part;
+use crate::auth::{Caller, Permit, SiteSeq};
+use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
+use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
+use crate::request_id;
+use actix_web::body::BoxBody;
+use actix_web::dev::Payload;
+use actix_web::http::{Method, StatusCode, header};
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder};
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use spindlebook_domain::actor::Actor;
+use spindlebook_domain::command::Command;
+use spindlebook_domain::ids::{CommandId, Seq, SiteId};
+use spindlebook_domain::shop::Shop;
+use spindlebook_domain::time::Timestamp;
+use std::future::Future;
+use std::pin::Pin;
+use uuid::Uuid;
+
+const KEY_HEADER: &str = "idempotency-key";
+const FIRST_GIVEN: &str = "outcome-first-given";
+pub const SITE_SEQ: &str = "x-site-seq";
+
+/// A request that asks for a change: who asks, what for, and the submission that only lacks its command.
+pub struct Act<O, B = NoBody> {
+    pub caller: Caller<O>,
+    pub body: B,
+    pub draft: Draft,
+}
+
+/// For operations whose path says everything. Nothing at all is taken for `{}`.
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NoBody {}
+
+/// A submission without its command.
+pub struct Draft {
+    book: Data<Book>,
+    site: SiteId,
+    actor: Actor,
+    key: CommandId,
+    fingerprint: [u8; 32],
+    if_match: IfMatch,
+    occurred_at: Option<Timestamp>,
+    private: PrivateRows,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum IfMatch {
+    Missing,
+    Any,
+    Version(Seq),
+}
+
+/// What an accepted command led to, for the handler's answer.
+pub struct Accepted<'a> {
+    pub entries: &'a [Recorded],
+    /// After these entries.
+    pub shop: &'a Shop,
+}
+
+/// A handler's answer to an accepted command.
+#[derive(Debug)]
+pub struct Reply {
+    status: StatusCode,
+    body: Vec<u8>,
+    etag: Option<Seq>,
+    location: Option<String>,
+}
+
+impl Reply {
+    pub fn ok(body: &impl Serialize) -> Self {
+        Self::with_status(StatusCode::OK, body)
+    }
+
+    pub fn created(location: String, body: &impl Serialize) -> Self {
+        Self {
+            location: Some(location),
+            ..Self::with_status(StatusCode::CREATED, body)
+        }
+    }
+
+    pub fn no_content() -> Self {
+        Self {
+            status: StatusCode::NO_CONTENT,
+            body: Vec::new(),
+            etag: None,
+            location: None,
+        }
+    }
+
+    /// The version of the thing that the answer shows.
+    #[must_use]
+    pub fn at(self, changed_seq: Seq) -> Self {
+        Self {
+            etag: Some(changed_seq),
+            ..self
+        }
+    }
+
+    fn with_status(status: StatusCode, body: &impl Serialize) -> Self {
+        match serde_json::to_vec(body) {
+            Ok(body) => Self {
+                status,
+                body,
+                etag: None,
+                location: None,
+            },
+            Err(error) => {
+                let problem = Problem::fault(&error);
+                Self {
+                    status: problem.status(),
+                    body: problem.body(),
+                    etag: None,
+                    location: None,
+                }
+            }
+        }
+    }
+}
+
+/// The answer as it goes out.
+#[derive(Debug)]
+pub struct Answered {
+    submitted: Submitted,
+    seq: Option<Seq>,
+}
+
+pub type Outcome = Result<Answered, Problem>;
+
+impl Draft {
+    /// The version that the change was made on, from `If-Match`. `None`: whatever is there (`*`).
+    pub fn if_match(&self) -> Result<Option<Seq>, Problem> {
+        match self.if_match {
+            IfMatch::Version(seq) => Ok(Some(seq)),
+            IfMatch::Any => Ok(None),
+            IfMatch::Missing => {
+                let detail = "Send the header If-Match with the ETag of the version that you changed.";
+                let field = FieldError::at(Place::Header("If-Match"), "missing", detail);
+                Err(Problem::new(Code::IfMatchMissing, detail).with_field(field))
+            }
+        }
+    }
+
+    /// The service's clock.
+    pub fn now(&self) -> Timestamp {
+        self.book.now()
+    }
+
+    /// When it happened on the floor, where that is not now.
+    #[must_use]
+    pub fn occurred_at(self, at: Option<Timestamp>) -> Self {
+        Self {
+            occurred_at: at,
+            ..self
+        }
+    }
+
+    /// What is stored beside the ledger if the command is accepted.
+    #[must_use]
+    pub fn with_private(self, private: PrivateRows) -> Self {
+        Self { private, ..self }
+    }
+
+    /// Waits until the command is decided and the outcome is durable. `reply` may run more than once; it gives `None`
+    /// only where the shop lacks what the command has just made.
+    pub async fn submit(
+        self,
+        command: impl Into<Command>,
+        reply: impl Fn(&Accepted<'_>) -> Option<Reply> + Send + Sync + 'static,
+    ) -> Outcome {
+        let request = request_id::current();
+        let answer = move |decision: &Decision<'_>| match request {
+            Some(id) => request_id::under_sync(id, || answer_to(decision, &reply)),
+            None => answer_to(decision, &reply),
+        };
+        let submission = Submission {
+            actor: self.actor,
+            device: None,
+            key: self.key,
+            fingerprint: self.fingerprint,
+            occurred_at: self.occurred_at,
+            command: command.into(),
+            private: self.private,
+            answer: Box::new(answer),
+        };
+        let submitted = self.book.submit(self.site, submission).await?;
+        Ok(Answered {
+            submitted,
+            seq: self.book.shop(self.site).map(|shop| shop.seq),
+        })
+    }
+}
+
+fn answer_to(decision: &Decision<'_>, reply: &impl Fn(&Accepted<'_>) -> Option<Reply>) -> Answer {
+    match decision {
+        Decision::Accepted { entries, shop, .. } => match reply(&Accepted { entries, shop }) {
+            Some(reply) => Answer {
+                status: reply.status.as_u16(),
+                body: reply.body,
+                etag: reply.etag.map(|seq| format!("\"{seq}\"")),
+                location: reply.location,
+            },
+            None => of_problem(&Problem::fault(&"the shop lacks what a command has just made")),
+        },
+        Decision::Refused { refusal, .. } => of_problem(&Problem::from(*refusal)),
+    }
+}
+
+fn of_problem(problem: &Problem) -> Answer {
+    Answer {
+        status: problem.status().as_u16(),
+        body: problem.body(),
+        etag: problem.etag(),
+        location: None,
+    }
+}
+
+impl Answered {
+    /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
+    #[must_use]
+    pub fn with_once(mut self, name: &str, value: &str) -> Self {
+        if let Submitted::First(answer) = &mut self.submitted
+            && answer.status < 300
+            && let Ok(serde_json::Value::Object(mut body)) = serde_json::from_slice(&answer.body)
+        {
+            body.insert(name.to_owned(), value.into());
+            answer.body = serde_json::Value::Object(body).to_string().into_bytes();
+        }
+        self
+    }
+
+    /// Whether the command was accepted, now or before.
+    pub fn is_accepted(&self) -> bool {
+        match &self.submitted {
+            Submitted::First(answer) | Submitted::Repeat { answer, .. } => answer.status < 300,
+        }
+    }
+}
+
+impl Responder for Answered {
+    type Body = BoxBody;
+
+    fn respond_to(self, request: &HttpRequest) -> HttpResponse {
+        let (answer, first_given_at) = match self.submitted {
+            Submitted::First(answer) => (answer, None),
+            Submitted::Repeat {
+                answer,
+                first_given_at,
+            } => (answer, Some(first_given_at)),
+        };
+        let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let mut response = HttpResponse::build(status);
+        if let Some(etag) = answer.etag {
+            response.insert_header((header::ETAG, etag));
+        }
+        if let Some(location) = answer.location {
+            response.insert_header((header::LOCATION, location));
+        }
+        if let Some(at) = first_given_at {
+            response.insert_header((FIRST_GIVEN, at.to_string()));
+        }
+        if let Some(seq) = self.seq {
+            request.extensions_mut().insert(SiteSeq(seq));
+        }
+        if status == StatusCode::NO_CONTENT {
+            return response.finish();
+        }
+        let is_problem = status.is_client_error() || status.is_server_error();
+        response
+            .content_type(if is_problem {
+                MEDIA_TYPE
+            } else {
+                "application/json"
+            })
+            .body(answer.body)
+    }
+}
+
+impl<O: Permit, B: DeserializeOwned + 'static> FromRequest for Act<O, B> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let request = request.clone();
+        let payload = payload.take();
+        Box::pin(async move { read_act(&request, payload).await })
+    }
+}
+
+/// The guard comes first: nobody learns from an error what only others may know.
+async fn read_act<O: Permit, B: DeserializeOwned>(
+    request: &HttpRequest,
+    payload: Payload,
+) -> Result<Act<O, B>, Problem> {
+    let caller = Caller::<O>::of(request)?;
+    let book = part::<Book>(request)?.clone();
+    let key = key_of(request)?;
+    let if_match = if_match_of(request)?;
+    if has_body(request) {
+        takes_type(request, "application/json")?;
+    }
+    let bytes = read_bytes(request, payload, O::OPERATION.body_bytes_max).await?;
+    let Body { value, canonical } = parse_canonical(if bytes.is_empty() {
+        b"{}".as_slice()
+    } else {
+        &bytes
+    })?;
+    let fingerprint = fingerprint(request, &canonical);
+    let draft = Draft {
+        site: caller.site,
+        actor: caller.actor(),
+        key: key.unwrap_or_else(|| derived_key(&fingerprint, if_match, caller.shop.seq)),
+        book,
+        fingerprint,
+        if_match,
+        occurred_at: None,
+        private: PrivateRows::default(),
+    };
+    Ok(Act {
+        caller,
+        body: value,
+        draft,
+    })
+}
+
+/// RFC 9112, section 6: one of these headers says that a body follows.
+fn has_body(request: &HttpRequest) -> bool {
+    let length = request.headers().get(header::CONTENT_LENGTH);
+    request.headers().contains_key(header::TRANSFER_ENCODING) || length.is_some_and(|length| length != "0")
+}
+
+fn fingerprint(request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
+    let mut digest = Sha256::new();
+    for part in [
+        request.method().as_str().as_bytes(),
+        request.path().as_bytes(),
+        canonical,
+    ] {
+        digest.update((part.len() as u64).to_be_bytes());
+        digest.update(part);
+    }
+    digest.finalize().into()
+}
+
+/// Of a PUT, PATCH or DELETE without a key. Sent twice before anything at the site has changed it counts once, as a
+/// double click should; later it is decided anew, and `If-Match` tells whether it is stale.
+fn derived_key(fingerprint: &[u8; 32], if_match: IfMatch, seq: Seq) -> CommandId {
+    let version = match if_match {
+        IfMatch::Missing => 0,
+        IfMatch::Any => 1,
+        IfMatch::Version(seq) => seq.saturating_add(2),
+    };
+    let digest = Sha256::new()
+        .chain_update(fingerprint)
+        .chain_update(version.to_be_bytes())
+        .chain_update(seq.to_be_bytes())
+        .finalize();
+    let mut bytes = [0; 16];
+    bytes.copy_from_slice(&digest[..16]);
+    CommandId(uuid::Builder::from_custom_bytes(bytes).into_uuid())
+}
+
+/// A UUID, as the draft of the header has it: quoted; unquoted is taken too. A POST must have one.
+fn key_of(request: &HttpRequest) -> Result<Option<CommandId>, Problem> {
+    let wrong = |code, what: &str| {
+        let detail =
+            format!("{what}; send a new UUID with each command, and the same one when you send it again.");
+        let field = FieldError::at(
+            Place::Header("Idempotency-Key"),
+            if code == Code::KeyMissing {
+                "missing"
+            } else {
+                "invalid"
+            },
+            detail.clone(),
+        );
+        Problem::new(code, detail).with_field(field)
+    };
+    let mut given = request.headers().get_all(KEY_HEADER);
+    match (given.next(), given.next()) {
+        (None, _) if request.method() == Method::POST => {
+            Err(wrong(Code::KeyMissing, "The header Idempotency-Key is missing"))
+        }
+        (None, _) => Ok(None),
+        (Some(value), None) => {
+            let text = value.to_str().unwrap_or_default().trim();
+            let bare = text
+                .strip_prefix('"')
+                .and_then(|rest| rest.strip_suffix('"'))
+                .unwrap_or(text);
+            let key = Uuid::try_parse(bare).ok().filter(|key| !key.is_nil());
+            let wrong = || wrong(Code::HeaderInvalid, "The header Idempotency-Key is no UUID");
+            key.map(|key| Some(CommandId(key))).ok_or_else(wrong)
+        }
+        (Some(_), Some(_)) => Err(wrong(
+            Code::HeaderInvalid,
+            "The header Idempotency-Key stands there twice",
+        )),
+    }
+}
+
+/// One strong ETag of ours, or `*`.
+fn if_match_of(request: &HttpRequest) -> Result<IfMatch, Problem> {
+    let mut given = request.headers().get_all(header::IF_MATCH);
+    let text = match (given.next(), given.next()) {
+        (None, _) => return Ok(IfMatch::Missing),
+        (Some(value), None) => value.to_str().unwrap_or_default().trim(),
+        (Some(_), Some(_)) => "",
+    };
+    if text == "*" {
+        return Ok(IfMatch::Any);
+    }
+    let tag = text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
+    let Some(tag) = tag.filter(|tag| !tag.contains('"')) else {
+        let detail = "If-Match takes one ETag in quotes, as GET gave it.";
+        let field = FieldError::at(Place::Header("If-Match"), "invalid", detail);
+        return Err(Problem::new(Code::HeaderInvalid, detail).with_field(field));
+    };
+    // A tag that is none of ours belongs to no version: no entry has the number 0.
+    Ok(IfMatch::Version(tag.parse().unwrap_or(0)))
+}
+
+/// The ids of new things.
+pub fn new_id() -> Uuid {
+    Uuid::now_v7()
+}
+
+#[cfg(test)]
+mod tests;

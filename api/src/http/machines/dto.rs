@@ -1,0 +1,195 @@
+use crate::http::instant::{AtLocal, Instant};
+use crate::http::text;
+use crate::http::whole::Whole;
+use serde::{Deserialize, Serialize};
+use spindlebook_domain::code::{Code, Name};
+use spindlebook_domain::ids::{CellId, MachineId, Seq};
+use spindlebook_domain::machine::{AddMachine, ChangeMachine, Condition, DownReason, Machine, Placement};
+use spindlebook_domain::note::NOTE_CHARS_MAX;
+use utoipa::ToSchema;
+
+/// It has one spindle.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Machine)]
+pub struct MachineDto {
+    #[schema(value_type = uuid::Uuid)]
+    pub id: MachineId,
+    #[schema(value_type = uuid::Uuid)]
+    pub cell: CellId,
+    #[schema(value_type = text::Code)]
+    pub code: Code,
+    #[schema(value_type = text::Name)]
+    pub name: Name,
+    /// After so long without any row it counts as not known; null: a state lasts until the next row.
+    pub silent_after_s: Option<u32>,
+    pub condition: ConditionDto,
+    /// The newest instant that its signals tell of.
+    #[schema(value_type = Option<text::Instant>)]
+    pub heard_until: Option<Instant>,
+    /// The entry that last changed it (code, name, silence): its version.
+    pub changed_seq: Seq,
+}
+
+/// What people say of the machine.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Condition)]
+pub struct ConditionDto {
+    pub down: bool,
+    /// Null when nobody ever set it down.
+    #[schema(value_type = Option<text::Instant>)]
+    pub since: Option<Instant>,
+    pub reason: Option<DownReasonName>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+#[schema(as = DownReason)]
+pub enum DownReasonName {
+    Breakdown,
+    PlannedMaintenance,
+    Tooling,
+    /// Electricity, air, coolant supply.
+    Utilities,
+    Other,
+}
+
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddMachineBody {
+    #[schema(value_type = text::Code)]
+    pub code: Code,
+    #[schema(value_type = text::Name)]
+    pub name: Name,
+    /// Without it the machine is standalone and becomes a cell of its own, with the same code and name.
+    #[schema(value_type = Option<uuid::Uuid>)]
+    pub cell: Option<CellId>,
+    pub silent_after_s: Option<SilentAfter>,
+}
+
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChangeMachineBody {
+    #[schema(value_type = text::Code)]
+    pub code: Code,
+    #[schema(value_type = text::Name)]
+    pub name: Name,
+    pub silent_after_s: Option<SilentAfter>,
+}
+
+/// Up to a week.
+pub type SilentAfter = Whole<1, 604_800>;
+
+/// `at` or `at_local`; without either, now.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DownBody {
+    #[schema(value_type = Option<text::Instant>)]
+    pub at: Option<Instant>,
+    pub at_local: Option<AtLocal>,
+    pub reason: DownReasonName,
+    #[schema(value_type = Option<text::Note>)]
+    pub note: Option<NoteText>,
+}
+
+/// `at` or `at_local`; without either, now.
+#[derive(Debug, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct UpBody {
+    #[schema(value_type = Option<text::Instant>)]
+    pub at: Option<Instant>,
+    pub at_local: Option<AtLocal>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(try_from = "String")]
+pub struct NoteText(pub String);
+
+#[derive(Debug, thiserror::Error)]
+#[error("a note has 1 to {NOTE_CHARS_MAX} characters, at least one of them visible; this one has {chars}")]
+pub struct NotANote {
+    chars: usize,
+}
+
+impl TryFrom<String> for NoteText {
+    type Error = NotANote;
+    fn try_from(text: String) -> Result<Self, NotANote> {
+        let chars = text.chars().count();
+        if (1..=NOTE_CHARS_MAX).contains(&chars) && !text.trim().is_empty() && !text.contains('\0') {
+            Ok(Self(text))
+        } else {
+            Err(NotANote { chars })
+        }
+    }
+}
+
+impl AddMachineBody {
+    /// `own_cell` is used where the machine is standalone.
+    pub fn into_command(self, machine: MachineId, own_cell: CellId) -> AddMachine {
+        AddMachine {
+            machine,
+            placement: self.cell.map_or(Placement::Standalone(own_cell), Placement::In),
+            code: self.code,
+            name: self.name,
+            silent_after_s: self.silent_after_s.map(Whole::to),
+        }
+    }
+}
+
+impl ChangeMachineBody {
+    pub fn into_command(self, machine: MachineId, expected: Option<Seq>) -> ChangeMachine {
+        ChangeMachine {
+            machine,
+            code: self.code,
+            name: self.name,
+            silent_after_s: self.silent_after_s.map(Whole::to),
+            expected,
+        }
+    }
+}
+
+impl From<&Machine> for MachineDto {
+    fn from(machine: &Machine) -> Self {
+        Self {
+            id: machine.id,
+            cell: machine.cell,
+            code: machine.code.clone(),
+            name: machine.name.clone(),
+            silent_after_s: machine.silent_after_s,
+            condition: machine.condition.into(),
+            heard_until: machine.heard_until.map(Instant),
+            changed_seq: machine.changed_seq,
+        }
+    }
+}
+
+impl From<Condition> for ConditionDto {
+    fn from(condition: Condition) -> Self {
+        let reason = match condition {
+            Condition::Down { reason, .. } => Some(reason.into()),
+            Condition::NeverDown | Condition::Up { .. } => None,
+        };
+        Self {
+            down: reason.is_some(),
+            since: condition.since().map(Instant),
+            reason,
+        }
+    }
+}
+
+macro_rules! reasons {
+    ($($reason:ident),+) => {
+        impl From<DownReasonName> for DownReason {
+            fn from(name: DownReasonName) -> Self {
+                match name { $(DownReasonName::$reason => Self::$reason,)+ }
+            }
+        }
+
+        impl From<DownReason> for DownReasonName {
+            fn from(reason: DownReason) -> Self {
+                match reason { $(DownReason::$reason => Self::$reason,)+ }
+            }
+        }
+    };
+}
+
+reasons!(Breakdown, PlannedMaintenance, Tooling, Utilities, Other);

@@ -1,0 +1,49 @@
+use super::dto::ChangeOwnPasswordBody;
+use crate::auth::{Auth, op};
+use crate::book::Book;
+use crate::http::command::{Act, Outcome, Reply};
+use crate::http::users::password::{new_secret, set_secret};
+use crate::problem::{Code, FieldError, Place, Problem};
+use actix_web::post;
+use actix_web::web::Data;
+use spindlebook_domain::access::SetPrincipalSecret;
+
+/// Change one's own password
+///
+/// Asks for the current one. Ends every session of yours, this one too.
+#[utoipa::path(
+    operation_id = "changeOwnPassword", tag = "Session", request_body = ChangeOwnPasswordBody,
+    responses((status = 204, description = "Changed; sign in again"))
+)]
+#[post("/v1/session/password")]
+pub async fn change_own_password(
+    act: Act<op::ChangeOwnPassword, ChangeOwnPasswordBody>,
+    auth: Data<Auth>,
+    book: Data<Book>,
+) -> Outcome {
+    let Act { caller, body, draft } = act;
+    if !auth
+        .is_password_of(caller.site, caller.principal, body.current_password)
+        .await?
+    {
+        let detail = "it is not your current password";
+        let field = FieldError::at(Place::pointer("/current_password"), "wrong", detail);
+        return Err(
+            Problem::new(Code::PasswordWrong, format!("/current_password: {detail}.")).with_field(field),
+        );
+    }
+    let hash = new_secret(&auth, &book, &caller.shop, caller.principal, body.password).await?;
+    let answered = draft
+        .with_private(set_secret(caller.principal, hash, auth.now()))
+        .submit(
+            SetPrincipalSecret {
+                principal: caller.principal,
+            },
+            |_| Some(Reply::no_content()),
+        )
+        .await?;
+    if answered.is_accepted() {
+        auth.end_sessions_of(caller.principal).await?;
+    }
+    Ok(answered)
+}

@@ -1,0 +1,128 @@
+//! Refresh tokens, by their hash. Each is good once; a family is what came of one signing in.
+
+use crate::connection::{Session, Transaction, on_either};
+use crate::error::StoreError;
+use spindlebook_domain::ids::{PrincipalId, SiteId};
+use spindlebook_domain::time::Timestamp;
+use uuid::Uuid;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RefreshToken {
+    pub hash: [u8; 32],
+    pub family: Uuid,
+    pub account: PrincipalId,
+    pub site: SiteId,
+    pub issued_at: Timestamp,
+    pub expires_at: Timestamp,
+}
+
+/// What using a refresh token came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Used {
+    /// For the first time: whoever sent it gets the next one.
+    Once(RefreshToken),
+    /// A second time: it was copied. Its family is revoked.
+    Again { family: Uuid, account: PrincipalId },
+    /// Expired, revoked or never issued.
+    NotValid,
+}
+
+type Columns = (Uuid, Uuid, Uuid, i64, i64, Option<i64>, Option<i64>);
+
+pub async fn insert(transaction: &mut Transaction, token: &RefreshToken) -> Result<(), StoreError> {
+    const INSERT: &str = "INSERT INTO refresh_token (token_hash, family, account_id, site_id, issued_at, expires_at) \
+                          VALUES ($1, $2, $3, $4, $5, $6)";
+    on_either!(transaction, |connection| sqlx::query(INSERT)
+        .bind(token.hash.as_slice())
+        .bind(token.family)
+        .bind(token.account.0)
+        .bind(token.site.0)
+        .bind(token.issued_at.us())
+        .bind(token.expires_at.us())
+        .execute(connection)
+        .await
+        .map(drop))?;
+    Ok(())
+}
+
+/// Marks the token as used. Of two at the same time one is first: the row is locked by its update.
+pub async fn use_once(
+    transaction: &mut Transaction,
+    hash: &[u8; 32],
+    now: Timestamp,
+) -> Result<Used, StoreError> {
+    const UPDATE: &str = "UPDATE refresh_token SET used_at = $2 WHERE token_hash = $1 AND used_at IS NULL \
+                          AND revoked_at IS NULL AND expires_at > $2";
+    const SELECT: &str = "SELECT family, account_id, site_id, issued_at, expires_at, used_at, revoked_at \
+                          FROM refresh_token WHERE token_hash = $1";
+    let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
+        .bind(hash.as_slice())
+        .bind(now.us())
+        .execute(connection)
+        .await
+        .map(|done| done.rows_affected()))?;
+    let row: Option<Columns> = on_either!(transaction, |connection| sqlx::query_as(SELECT)
+        .bind(hash.as_slice())
+        .fetch_optional(connection)
+        .await)?;
+    let Some((family, account, site, issued_at, expires_at, used_at, revoked_at)) = row else {
+        return Ok(Used::NotValid);
+    };
+    let account = PrincipalId(account);
+    if changed == 1 {
+        return Ok(Used::Once(RefreshToken {
+            hash: *hash,
+            family,
+            account,
+            site: SiteId(site),
+            issued_at: Timestamp(issued_at),
+            expires_at: Timestamp(expires_at),
+        }));
+    }
+    if used_at.is_some() && revoked_at.is_none() {
+        revoke_family(transaction, family, now).await?;
+        return Ok(Used::Again { family, account });
+    }
+    Ok(Used::NotValid)
+}
+
+pub async fn revoke_family(
+    transaction: &mut Transaction,
+    family: Uuid,
+    at: Timestamp,
+) -> Result<(), StoreError> {
+    const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $2 WHERE family = $1 AND revoked_at IS NULL";
+    on_either!(transaction, |connection| sqlx::query(UPDATE)
+        .bind(family)
+        .bind(at.us())
+        .execute(connection)
+        .await
+        .map(drop))?;
+    Ok(())
+}
+
+/// The families of an account that were begun or refreshed since then.
+pub async fn families_since(
+    session: &mut Session,
+    account: PrincipalId,
+    since: Timestamp,
+) -> Result<Vec<Uuid>, StoreError> {
+    const SELECT: &str =
+        "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
+    let rows: Vec<(Uuid,)> = on_either!(session, |connection| sqlx::query_as(SELECT)
+        .bind(account.0)
+        .bind(since.us())
+        .fetch_all(connection)
+        .await)?;
+    Ok(rows.into_iter().map(|(family,)| family).collect())
+}
+
+/// Drops what could not be used any more at `before`; tells how many.
+pub async fn drop_expired(transaction: &mut Transaction, before: Timestamp) -> Result<u64, StoreError> {
+    const DELETE: &str = "DELETE FROM refresh_token WHERE expires_at < $1";
+    Ok(on_either!(transaction, |connection| sqlx::query(DELETE)
+        .bind(before.us())
+        .execute(connection)
+        .await
+        .map(|done| done.rows_affected()))?)
+}
