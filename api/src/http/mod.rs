@@ -1,14 +1,28 @@
 //! The HTTP edge: one folder a resource, one file an operation.
 
+pub mod ask;
 pub mod body;
-pub mod clients;
 pub mod command;
+pub mod find;
+pub mod instant;
 pub mod limits;
-pub mod oauth;
+pub mod local_time;
 pub mod page;
 pub mod parameters;
-pub mod session;
 pub mod shown;
 pub mod text;
-pub mod users;
 pub mod whole;
+pub mod window;
+
+pub mod cells;
+pub mod clients;
+pub mod hours;
+pub mod ledger;
+pub mod machines;
+pub mod oauth;
+pub mod plans;
+pub mod readings;
+pub mod session;
+pub mod signals;
+pub mod site;
+pub mod users;
