@@ -6,6 +6,7 @@ pub mod book;
 pub mod cli;
 pub mod clock;
 pub mod config;
+pub mod demo;
 pub mod hours;
 pub mod http;
 pub mod problem;

@@ -59,7 +59,6 @@ codes! {
     MethodNotAllowed = "method.not-allowed", METHOD_NOT_ALLOWED, "This path does not take this method", false;
     NotAcceptable = "accept.unknown", NOT_ACCEPTABLE, "None of these types can be given", false;
     RequestTooSlow = "request.too-slow", REQUEST_TIMEOUT, "The request took too long to arrive", true;
-    Stale = "if-match.stale", PRECONDITION_FAILED, "It was changed meanwhile", false;
     BodyTooLarge = "body.too-large", PAYLOAD_TOO_LARGE, "The body is too large", false;
     MediaTypeUnsupported = "body.media-type-unsupported", UNSUPPORTED_MEDIA_TYPE, "The body is of a type not taken here", false;
     KeyReused = "idempotency-key.reused", UNPROCESSABLE_ENTITY, "This Idempotency-Key was used for another request", false;
@@ -71,7 +70,7 @@ codes! {
     Halted = "service.halted", SERVICE_UNAVAILABLE, "The site takes no commands", true;
     SeqNotReached = "min-seq.not-reached", SERVICE_UNAVAILABLE, "This entry has not arrived here yet", true;
     StorageUnavailable = "storage.unavailable", SERVICE_UNAVAILABLE, "The database is not available", true;
-    StorageFull = "storage.full", SERVICE_UNAVAILABLE, "The database has no space left", true;
+    StorageFull = "storage.full", INSUFFICIENT_STORAGE, "The database has no space left", true;
 }
 
 /// What is fixed about a code.
