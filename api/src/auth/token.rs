@@ -1,4 +1,4 @@
-//! Access tokens: JWT in the profile of RFC 9068, signed with EdDSA and nothing else.
+//! Access tokens: JWT in the profile of RFC 9068, signed with `EdDSA` and nothing else.
 
 use super::key::{KeyError, SigningKey};
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};

@@ -159,9 +159,9 @@ fn make_whole(value: &mut Value) {
         Value::Array(items) => items.iter_mut().for_each(make_whole),
         Value::Object(members) => members.iter_mut().for_each(|(name, value)| {
             if SECRET_MEMBERS.contains(&name.as_str()) {
-                *value = Value::Null
+                *value = Value::Null;
             } else {
-                make_whole(value)
+                make_whole(value);
             }
         }),
         Value::Number(number) => {

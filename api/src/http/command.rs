@@ -225,6 +225,7 @@ fn of_problem(problem: &Problem) -> Answer {
 
 impl Answered {
     /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
+    #[must_use]
     pub fn with_once(mut self, name: &str, value: &str) -> Self {
         if let Submitted::First(answer) = &mut self.submitted
             && answer.status < 300
@@ -418,15 +419,13 @@ fn if_match_of(request: &HttpRequest) -> Result<IfMatch, Problem> {
         return Ok(IfMatch::Any);
     }
     let tag = text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
-    match tag.filter(|tag| !tag.contains('"')) {
-        // A tag that is none of ours belongs to no version: no entry has the number 0.
-        Some(tag) => Ok(IfMatch::Version(tag.parse().unwrap_or(0))),
-        None => {
-            let detail = "If-Match takes one ETag in quotes, as GET gave it.";
-            let field = FieldError::at(Place::Header("If-Match"), "invalid", detail);
-            Err(Problem::new(Code::HeaderInvalid, detail).with_field(field))
-        }
-    }
+    let Some(tag) = tag.filter(|tag| !tag.contains('"')) else {
+        let detail = "If-Match takes one ETag in quotes, as GET gave it.";
+        let field = FieldError::at(Place::Header("If-Match"), "invalid", detail);
+        return Err(Problem::new(Code::HeaderInvalid, detail).with_field(field));
+    };
+    // A tag that is none of ours belongs to no version: no entry has the number 0.
+    Ok(IfMatch::Version(tag.parse().unwrap_or(0)))
 }
 
 /// The ids of new things.

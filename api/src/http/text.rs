@@ -44,7 +44,7 @@ text_schemas! {
     /// What a person signs in by; capitals do not count.
     Login = |text| sized(text, 2, LOGIN_CHARS_MAX).pattern(Some("^[A-Za-z0-9._@-]+$")).examples(["anna"]);
     /// What somebody may be here.
-    Role = |text| sized(text, 5, 12).enum_values(Some(spindlebook_domain::role::Role::ALL.map(|role| role.as_str())))
+    Role = |text| sized(text, 5, 12).enum_values(Some(spindlebook_domain::role::Role::ALL.map(spindlebook_domain::role::Role::as_str)))
         .examples(["planner"]);
     /// A free text, kept apart from the ledger so that it can be forgotten.
     Note = |text| sized(text, 1, NOTE_CHARS_MAX).pattern(Some(r"\S")).examples(["Coolant pump makes noise"]);

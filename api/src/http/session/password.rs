@@ -4,8 +4,9 @@ use crate::book::Book;
 use crate::http::command::{Act, Outcome, Reply};
 use crate::http::users::password::{new_secret, set_secret};
 use crate::problem::{Code, FieldError, Place, Problem};
-use actix_web::put;
+use actix_web::post;
 use actix_web::web::Data;
+use spindlebook_domain::access::SetPrincipalSecret;
 
 /// Change one's own password
 ///
@@ -14,7 +15,7 @@ use actix_web::web::Data;
     operation_id = "changeOwnPassword", tag = "Session", request_body = ChangeOwnPasswordBody,
     responses((status = 204, description = "Changed; sign in again"))
 )]
-#[put("/v1/session/password")]
+#[post("/v1/session/password")]
 pub async fn change_own_password(
     act: Act<op::ChangeOwnPassword, ChangeOwnPasswordBody>,
     auth: Data<Auth>,
@@ -35,12 +36,14 @@ pub async fn change_own_password(
     let answered = draft
         .with_private(set_secret(caller.principal, hash, auth.now()))
         .submit(
-            spindlebook_domain::access::SetPrincipalSecret {
+            SetPrincipalSecret {
                 principal: caller.principal,
             },
             |_| Some(Reply::no_content()),
         )
         .await?;
-    auth.end_sessions_of(caller.principal).await?;
+    if answered.is_accepted() {
+        auth.end_sessions_of(caller.principal).await?;
+    }
     Ok(answered)
 }
