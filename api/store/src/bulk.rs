@@ -7,7 +7,7 @@ use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::SiteId;
 use sqlx::postgres::PgRow;
 use sqlx::sqlite::SqliteRow;
-use sqlx::{AssertSqlSafe, Row};
+use sqlx::{AssertSqlSafe, Row, Sqlite};
 use std::borrow::Cow;
 use std::fmt::Write;
 use uuid::Uuid;
@@ -136,18 +136,11 @@ pub async fn join<R: Record>(
             // In SQLite a CROSS JOIN keeps the order in which the tables are written; keys are unique anyway.
             let condition = condition.trim_end_matches(" LIMIT 1");
             for chunk in chunks(rows) {
-                let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
-                write_places(&mut sql, chunk.len(), wanted.len());
-                // The places before have no numbers; the site is the value that follows theirs.
-                let site_place = format!("${}", 1 + chunk.len() * wanted.len());
-                let condition = condition.replace("$1", &site_place);
-                let _ = write!(
-                    sql,
-                    ") SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
-                     ON stored.site_id = {site_place} AND {condition}"
+                let rest = format!(
+                    "SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
+                     ON stored.site_id = $1 AND {condition}"
                 );
-                let values = chunk.iter().flatten();
-                let query = values.fold(sqlx::query(AssertSqlSafe(sql)), bind).bind(site.0);
+                let query = query_wanted(&asked, chunk, site, &rest);
                 for row in query.fetch_all(&mut *connection).await? {
                     found.push(read_sqlite::<R>(&row)?);
                 }
@@ -242,17 +235,11 @@ impl Greatest {
             Connection::Sqlite(connection) => {
                 let mut all = Vec::new();
                 for chunk in chunks(rows) {
-                    let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
-                    write_places(&mut sql, chunk.len(), wanted.len(), "");
-                    let _ = write!(
-                        sql,
-                        ") SELECT wanted.{first}, MAX(stored.{column}) FROM wanted CROSS JOIN {table} AS stored \
+                    let rest = format!(
+                        "SELECT wanted.{first}, MAX(stored.{column}) FROM wanted CROSS JOIN {table} AS stored \
                          ON stored.site_id = $1 AND {condition} GROUP BY wanted.{first}"
                     );
-                    let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-                    for value in chunk.iter().flatten() {
-                        query = bind(query, value);
-                    }
+                    let query = query_wanted(&asked, chunk, site, &rest);
                     for row in query.fetch_all(&mut *connection).await? {
                         all.push((row.try_get(0)?, row.try_get(1)?));
                     }
@@ -306,6 +293,23 @@ fn arrays(columns: &[(&str, Kind)], first: usize) -> String {
 fn write_places(sql: &mut String, rows: usize, columns: usize) {
     let row = format!("({})", vec!["?"; columns].join(", "));
     sql.push_str(&vec![row; rows].join(", "));
+}
+
+/// `rest` reads from the table `wanted`, which holds these rows; the site is `$1` in it.
+fn query_wanted(asked: &str, rows: &[Vec<Value<'_>>], site: SiteId, rest: &str) -> Query<Sqlite> {
+    let columns = rows.first().map_or(0, Vec::len);
+    let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
+    write_places(&mut sql, rows.len(), columns);
+    // The places of the rows have no numbers, so the site's must be the one behind theirs.
+    let _ = write!(
+        sql,
+        ") {}",
+        rest.replace("$1", &format!("${}", 1 + rows.len() * columns))
+    );
+    rows.iter()
+        .flatten()
+        .fold(sqlx::query(AssertSqlSafe(sql)), bind)
+        .bind(site.0)
 }
 
 fn chunks<T>(mut rows: &[T]) -> impl Iterator<Item = &[T]> {

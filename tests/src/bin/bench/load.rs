@@ -178,7 +178,7 @@ impl Requests {
                 last,
             } => {
                 let mut body = String::with_capacity(80 * *each);
-                body.push_str("{\"signals\":[");
+                body.push_str("{\"transitions\":[");
                 for (position, (at, state)) in changes.take(*each).enumerate() {
                     let comma = if position == 0 { "" } else { "," };
                     write!(body, "{comma}{{\"at\":\"{at}\",\"state\":\"{}\"}}", state.name())?;
