@@ -6,6 +6,8 @@ mod cli;
 mod crash;
 mod ledger;
 mod oauth;
+mod openapi;
+mod served;
 mod session;
 mod tidy;
 mod users;

@@ -16,6 +16,7 @@ use utoipa::ToSchema;
 /// Readings of the control's counters, in order.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"readings": [{"at": "2026-11-02T06:00:00Z", "powered_on_s": 7200000, "in_cut_s": 1980000}]}))]
 pub struct ReadingsBody {
     /// What the device's clock read when it sent; the difference to the server's is added to every instant.
     #[schema(value_type = Option<text::Instant>)]
@@ -43,7 +44,7 @@ pub type Counter = Whole<0, EXACT_MAX>;
 
 /// What became of a call.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ReadingsReceived)]
+#[schema(as = ReadingsReceived, example = json!({"rows": 1, "new_rows": 1, "repeated": 0, "entries": [4212], "clock_offset_us": 0}))]
 pub struct ReadingsReceivedDto {
     #[schema(minimum = 0)]
     pub rows: usize,
@@ -75,6 +76,8 @@ pub struct ReadingDto {
 
 /// A page of readings, the oldest first.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"at": "2026-11-02T06:00:00Z", "powered_on_s": 7200000, "in_cut_s": 1980000,
+    "reset": false, "seq": 4212}], "next_cursor": null}))]
 pub struct ReadingPage {
     #[schema(max_items = 200)]
     pub items: Vec<ReadingDto>,

@@ -7,7 +7,8 @@ use spindlebook_domain::site::{ChangeSite, Site};
 use utoipa::ToSchema;
 
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Site)]
+#[schema(as = Site, example = json!({"id": "01936b5e-5c00-7000-8000-000000000001", "code": "north", "name": "Invented shop",
+    "zone": "Europe/Berlin", "changed_seq": 1}))]
 pub struct SiteDto {
     #[schema(value_type = uuid::Uuid)]
     pub id: SiteId,
@@ -35,6 +36,7 @@ impl From<&Site> for SiteDto {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"name": "Invented shop", "zone": "Europe/Berlin"}))]
 pub struct SiteBody {
     #[schema(value_type = text::Name)]
     pub name: Name,
