@@ -24,8 +24,14 @@ on_both_engines! {
         let site = admin.get("/v1/site").await.expect_status(200);
         assert_eq!(site.json()["zone"], "Europe/Berlin");
         let body = json!({ "name": "Invented shop", "zone": "America/New_York" });
-        let changed = admin.put("/v1/site", &site.etag(), &body).await.expect_status(200);
-        assert_eq!((&changed.json()["zone"], &changed.json()["code"]), (&json!("America/New_York"), &json!("north")));
+        let changed = admin
+            .put("/v1/site", &site.etag(), &body)
+            .await
+            .expect_status(200);
+        assert_eq!(
+            (&changed.json()["zone"], &changed.json()["code"]),
+            (&json!("America/New_York"), &json!("north"))
+        );
         assert_ne!(changed.etag(), site.etag());
         let stale = admin.put("/v1/site", &site.etag(), &body).await;
         stale.expect_problem(412, "site.stale");
@@ -33,8 +39,17 @@ on_both_engines! {
         let nowhere = json!({ "name": "Invented shop", "zone": "Europe/Bonn" });
         let refused = admin.put("/v1/site", &changed.etag(), &nowhere).await;
         let problem = refused.expect_field_problem(400, "body.invalid", "/zone");
-        assert!(problem["errors"][0]["detail"].as_str().unwrap().contains("Europe/Berlin"));
-        served.planner().put("/v1/site", &changed.etag(), &body).await.expect_problem(403, "role.missing");
+        assert!(
+            problem["errors"][0]["detail"]
+                .as_str()
+                .unwrap()
+                .contains("Europe/Berlin")
+        );
+        served
+            .planner()
+            .put("/v1/site", &changed.etag(), &body)
+            .await
+            .expect_problem(403, "role.missing");
     }
 
     async fn a_version_that_the_reader_has_is_not_sent_again(engine) {
@@ -43,25 +58,43 @@ on_both_engines! {
         let site = viewer.get("/v1/site").await;
         assert_eq!(site.header("cache-control"), Some("private, no-cache"));
         assert_eq!(site.header("x-site-seq").unwrap(), served.head_seq().to_string());
-        let again = viewer.send(reqwest::Method::GET, "/v1/site", |request| request.header("If-None-Match", site.etag()));
+        let again = viewer.send(reqwest::Method::GET, "/v1/site", |request| {
+            request.header("If-None-Match", site.etag())
+        });
         let again = again.await.expect_status(304);
         assert!(again.body.is_empty() && again.etag() == site.etag());
-        let other = viewer.send(reqwest::Method::GET, "/v1/site", |request| request.header("If-None-Match", "\"0\""));
+        let other = viewer.send(reqwest::Method::GET, "/v1/site", |request| {
+            request.header("If-None-Match", "\"0\"")
+        });
         other.await.expect_status(200);
     }
 
     async fn a_read_waits_for_the_entry_it_asks_for(engine) {
         let served = Served::at(engine, NOW).await;
         let viewer = served.viewer();
-        let ask = |seq: String| viewer.send(reqwest::Method::GET, "/v1/site", move |request| request.header("Min-Seq", seq));
+        let ask = |seq: String| {
+            viewer.send(reqwest::Method::GET, "/v1/site", move |request| {
+                request.header("Min-Seq", seq)
+            })
+        };
         let next = (served.head_seq() + 1).to_string();
         let (answer, machine) = tokio::join!(ask(next.clone()), served.add_machine("M1"));
         assert!(!machine.is_empty());
-        assert!(answer.expect_status(200).header("x-site-seq").unwrap().parse::<u64>().unwrap() >= next.parse().unwrap());
+        assert!(
+            answer
+                .expect_status(200)
+                .header("x-site-seq")
+                .unwrap()
+                .parse::<u64>()
+                .unwrap()
+                >= next.parse().unwrap()
+        );
         let never = ask((served.head_seq() + 100).to_string()).await;
         never.expect_problem(503, "min-seq.not-reached");
         assert!(never.header("retry-after").is_some());
-        ask("soon".to_owned()).await.expect_field_problem(400, "header.invalid", "Min-Seq");
+        ask("soon".to_owned())
+            .await
+            .expect_field_problem(400, "header.invalid", "Min-Seq");
     }
 
     async fn a_calendar_has_versions(engine) {
@@ -69,7 +102,10 @@ on_both_engines! {
         let planner = served.planner();
         let empty = planner.get("/v1/site/calendar").await.expect_status(200);
         assert_eq!(empty.json()["versions"], json!([]));
-        let first = planner.put("/v1/site/calendar", &empty.etag(), &night(&["monday"])).await.expect_status(200);
+        let first = planner
+            .put("/v1/site/calendar", &empty.etag(), &night(&["monday"]))
+            .await
+            .expect_status(200);
         let mut second = night(&["monday", "tuesday"]);
         second["valid_from"] = json!("2026-12-01");
         second["exceptions"] = json!([
@@ -77,22 +113,38 @@ on_both_engines! {
             { "kind": "closed", "date": "2026-12-28" },
             { "kind": "overtime", "date": "2026-12-05", "name": "Saturday", "starts": "06:00", "ends": "12:00" },
         ]);
-        planner.put("/v1/site/calendar", &first.etag(), &second).await.expect_status(200);
+        planner
+            .put("/v1/site/calendar", &first.etag(), &second)
+            .await
+            .expect_status(200);
         let all = planner.get("/v1/site/calendar").await.json();
-        let dates: Vec<_> = all["versions"].as_array().unwrap().iter().map(|one| one["valid_from"].clone()).collect();
+        let dates: Vec<_> = all["versions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["valid_from"].clone())
+            .collect();
         assert_eq!(dates, ["2026-01-01", "2026-12-01"]);
         let then = planner.get("/v1/site/calendar?date=2026-11-30").await.json();
         assert_eq!(then["versions"].as_array().unwrap().len(), 1);
         assert_eq!(then["versions"][0]["shifts"].as_array().unwrap().len(), 1);
         let later = planner.get("/v1/site/calendar?date=2027-01-05").await.json();
-        let kinds: Vec<_> =
-            later["versions"][0]["exceptions"].as_array().unwrap().iter().map(|one| one["kind"].clone()).collect();
+        let kinds: Vec<_> = later["versions"][0]["exceptions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| one["kind"].clone())
+            .collect();
         assert_eq!(kinds, ["overtime", "holiday", "closed"]);
         // Without a date it applies from today on at the site.
         let mut undated = night(&["friday"]);
         undated.as_object_mut().unwrap().remove("valid_from");
         let etag = planner.get("/v1/site/calendar").await.etag();
-        let set = planner.put("/v1/site/calendar", &etag, &undated).await.expect_status(200).json();
+        let set = planner
+            .put("/v1/site/calendar", &etag, &undated)
+            .await
+            .expect_status(200)
+            .json();
         assert_eq!(set["versions"][1]["valid_from"], "2026-11-02");
     }
 
@@ -107,9 +159,11 @@ on_both_engines! {
         let late = json!({ "name": "Late", "weekday": "tuesday", "starts": "05:00", "ends": "13:00" });
         overlapping["shifts"].as_array_mut().unwrap().push(late);
         let mut closed_with_times = night(&["monday"]);
-        closed_with_times["exceptions"] = json!([{ "kind": "closed", "date": "2026-12-28", "starts": "06:00" }]);
+        closed_with_times["exceptions"] =
+            json!([{ "kind": "closed", "date": "2026-12-28", "starts": "06:00" }]);
         let mut nameless = night(&["monday"]);
-        nameless["exceptions"] = json!([{ "kind": "overtime", "date": "2026-12-28", "starts": "06:00", "ends": "09:00" }]);
+        nameless["exceptions"] =
+            json!([{ "kind": "overtime", "date": "2026-12-28", "starts": "06:00", "ends": "09:00" }]);
         let mut late_night = night(&["monday"]);
         late_night["shifts"][0]["starts"] = json!("24:00");
         let mut someday = night(&["monday"]);
@@ -122,7 +176,10 @@ on_both_engines! {
             (late_night, "/shifts/0/starts"),
             (someday, "/shifts/0/weekday"),
         ] {
-            planner.put("/v1/site/calendar", &etag, &calendar).await.expect_field_problem(400, "body.invalid", pointer);
+            planner
+                .put("/v1/site/calendar", &etag, &calendar)
+                .await
+                .expect_field_problem(400, "body.invalid", pointer);
         }
         assert_eq!(served.head_seq(), before);
     }
@@ -140,16 +197,33 @@ on_both_engines! {
             let path = format!("/v1/site/staffed-time?from={from}&to={to}");
             let time = served.viewer().get(&path).await.expect_status(200).json();
             assert_eq!(time["staffed_s"].as_f64().unwrap() / 3600.0, hours, "{from}");
-            assert_eq!(time["attended_s"].as_f64().unwrap() / 3600.0, hours + 0.5, "{from}");
+            assert_eq!(
+                time["attended_s"].as_f64().unwrap() / 3600.0,
+                hours + 0.5,
+                "{from}"
+            );
             assert_eq!(time["shifts"].as_array().unwrap().len(), 1, "{time}");
             assert_eq!(time["shifts"][0]["shift_date"], from);
-            assert_eq!(time["staffed"].as_array().unwrap().len(), 2, "the break cuts it in two");
+            assert_eq!(
+                time["staffed"].as_array().unwrap().len(),
+                2,
+                "the break cuts it in two"
+            );
         }
         let cell = json!({ "code": "C1", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 2, "exchange_s": 60 });
         served.planner().post("/v1/cells", &cell).await.expect_status(201);
-        let of_cell = served.viewer().get("/v1/site/staffed-time?from=2026-11-07&to=2026-11-08T12:00:00Z&cell=c1").await;
-        assert_eq!((&of_cell.json()["cell"], &of_cell.json()["staffed_s"]), (&json!("C1"), &json!(27_000)));
-        let nobody = served.viewer().get("/v1/site/staffed-time?from=2026-11-07&to=2026-11-08&cell=C9").await;
+        let of_cell = served
+            .viewer()
+            .get("/v1/site/staffed-time?from=2026-11-07&to=2026-11-08T12:00:00Z&cell=c1")
+            .await;
+        assert_eq!(
+            (&of_cell.json()["cell"], &of_cell.json()["staffed_s"]),
+            (&json!("C1"), &json!(27_000))
+        );
+        let nobody = served
+            .viewer()
+            .get("/v1/site/staffed-time?from=2026-11-07&to=2026-11-08&cell=C9")
+            .await;
         nobody.expect_field_problem(404, "resource.unknown", "cell");
     }
 }

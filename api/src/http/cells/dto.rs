@@ -32,6 +32,7 @@ pub struct CellDto {
     pub exchange_s: Option<u32>,
     pub has_own_calendar: bool,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 

@@ -45,6 +45,7 @@ pub struct HoursDto {
     #[schema(value_type = text::Instant)]
     pub as_of: Instant,
     /// The entry up to which the ledger was read.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_items = 10_000)]
     pub rows: Vec<RowDto>,
@@ -156,7 +157,9 @@ pub struct MachineTotalDto {
 #[schema(as = RowEntries)]
 pub struct EntriesDto {
     pub count: u32,
+    #[schema(value_type = text::Seq)]
     pub first_seq: Seq,
+    #[schema(value_type = text::Seq)]
     pub last_seq: Seq,
     #[schema(value_type = text::Instant)]
     pub last_recorded_at: Instant,

@@ -25,6 +25,7 @@ pub struct StretchPage {
     #[schema(value_type = text::Instant)]
     pub as_of: Instant,
     /// The entry up to which the ledger was read.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_items = 200)]
     pub items: Vec<StretchDto>,
@@ -56,6 +57,7 @@ pub struct StretchDto {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = EntryLink)]
 pub struct EntryLinkDto {
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_length = 40)]
     pub href: String,

@@ -20,6 +20,7 @@ use utoipa::ToSchema;
     "previous_hash": "00000000000000000000000000000000000000000000000000000000000000aa",
     "hash": "00000000000000000000000000000000000000000000000000000000000000bb"}))]
 pub struct EntryDto {
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(value_type = uuid::Uuid)]
     pub id: uuid::Uuid,
@@ -72,8 +73,10 @@ pub struct LedgerPage {
     #[schema(max_items = 200)]
     pub items: Vec<EntryDto>,
     /// The newest entry that there was; its number is also the number of entries.
+    #[schema(value_type = text::Seq)]
     pub head_seq: Seq,
     /// What to ask `after` for the next page; null when this one reached the head.
+    #[schema(value_type = Option<text::Seq>)]
     pub next_after: Option<Seq>,
 }
 

@@ -34,6 +34,7 @@ pub struct MachineDto {
     #[schema(value_type = Option<text::Instant>)]
     pub heard_until: Option<Instant>,
     /// The entry that last changed it (code, name, silence): its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 

@@ -16,6 +16,7 @@ pub struct PlanDto {
     pub id: PlanId,
     #[schema(value_type = text::Instant)]
     pub posted_at: Instant,
+    #[schema(value_type = text::Seq)]
     pub posted_seq: Seq,
     #[schema(maximum = 5_000)]
     pub slot_count: u32,
@@ -23,6 +24,7 @@ pub struct PlanDto {
     /// In force from then on, until the next one is published.
     #[schema(value_type = Option<text::Instant>)]
     pub published_at: Option<Instant>,
+    #[schema(value_type = Option<text::Seq>)]
     pub published_seq: Option<Seq>,
 }
 

@@ -41,7 +41,7 @@ pub struct ChangeOwnPasswordBody {
 
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"access_token": "eyJ0.eyJz.c2ln", "token_type": "Bearer", "expires_in_s": 900,
-    "refresh_token": "good-once", "refresh_expires_in_s": 1814400,
+    "refresh_token": "good-once", "refresh_expires_in_s": 1_814_400,
     "principal": {"id": "01936b5e-5c00-7000-8000-000000000009", "kind": "person", "login": "anna",
     "display_name": "Anna Berg", "roles": ["planner"],
     "site": {"id": "01936b5e-5c00-7000-8000-000000000001", "code": "north",

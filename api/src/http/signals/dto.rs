@@ -91,7 +91,7 @@ pub struct SignalsReceivedDto {
     #[schema(minimum = 0)]
     pub cycles: usize,
     /// The entries that the call gave; none if it said nothing new.
-    #[schema(max_items = 20)]
+    #[schema(value_type = Vec<text::Seq>, max_items = 20)]
     pub entries: Vec<Seq>,
     /// What was added to the device's instants.
     #[schema(minimum = -9_007_199_254_740_991_i64, maximum = 9_007_199_254_740_991_i64)]

@@ -24,6 +24,7 @@ pub struct CalendarDto {
     /// Whose calendar it is: the site's, or the cell's own.
     pub of: CalendarOf,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
     /// From the oldest to the newest. Before the first one nobody works.
     #[schema(max_items = 1000)]

@@ -19,6 +19,7 @@ pub struct SiteDto {
     #[schema(value_type = text::Zone)]
     pub zone: Tz,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 
