@@ -2,7 +2,9 @@
 
 pub mod auth;
 pub mod book;
+pub mod cli;
 pub mod clock;
+pub mod config;
 pub mod http;
 pub mod problem;
 pub mod request_id;

@@ -1,1 +1,7 @@
-fn main() {}
+//! The program `spindlebook`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    spindlebook::cli::run()
+}

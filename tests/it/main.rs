@@ -2,6 +2,8 @@
 #![cfg(test)]
 
 mod access;
+mod cli;
+mod ledger;
 mod oauth;
 mod session;
 mod tidy;

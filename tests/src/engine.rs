@@ -19,6 +19,16 @@ pub enum Engine {
     Postgres,
 }
 
+impl Engine {
+    /// As the store calls it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Sqlite => "SQLite",
+            Self::Postgres => "PostgreSQL",
+        }
+    }
+}
+
 /// A data folder and a migrated, empty database. Both are gone when this is dropped.
 pub struct Storage {
     pub engine: Engine,
@@ -96,4 +106,22 @@ macro_rules! on_both_engines {
             }
         }
     )+};
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    on_both_engines! {
+        async fn every_test_has_a_database_of_its_own(engine) {
+            let (one, other) = (Storage::new(engine).await.unwrap(), Storage::new(engine).await.unwrap());
+            assert_ne!(one.url, other.url);
+            let folder = one.folder();
+            let store = Store::open_for_tests(&one.url, 2).await.unwrap();
+            assert_eq!(store.engine(), engine.name());
+            store.close().await;
+            drop(one);
+            assert!(!folder.exists(), "nothing is left of a test");
+        }
+    }
 }

@@ -61,7 +61,7 @@ pub struct ExportedHead {
 }
 
 /// Takes the entries one by one in the order in which they are stored.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Chain {
     exported: Option<ExportedHead>,
     seq: Seq,
@@ -115,6 +115,11 @@ impl Chain {
                 None
             }
         }
+    }
+
+    /// What was found so far.
+    pub fn faults(&self) -> &[Fault] {
+        &self.faults
     }
 
     /// After the last entry: does the ledger end where it should? `head` is the site's row, where there is one.

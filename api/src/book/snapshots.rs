@@ -63,7 +63,7 @@ fn picture(folded: &Folded) -> Result<Snapshot, StoreError> {
         shop: folded.shop.clone(),
     };
     let body = serde_json::to_vec(&picture).map_err(|error| StoreError::Failed(error.to_string()))?;
-    let sha256 = Sha256::digest(&body).into();
+    let sha256 = Sha256::digest(&body).to_vec();
     Ok(Snapshot {
         seq: folded.head.seq,
         schema: schema(),
@@ -73,8 +73,7 @@ fn picture(folded: &Folded) -> Result<Snapshot, StoreError> {
 }
 
 fn read(snapshot: &Snapshot) -> Option<Folded> {
-    let digest: [u8; 32] = Sha256::digest(&snapshot.body).into();
-    if digest != snapshot.sha256 {
+    if Sha256::digest(&snapshot.body).as_slice() != snapshot.sha256 {
         return None;
     }
     let Picture {

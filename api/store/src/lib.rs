@@ -4,6 +4,7 @@
 //! looking up many keys at once) is in `connection` and `bulk`. Everything the writer does to a site happens in one
 //! [`Transaction`] that begins with [`site::lock`].
 
+mod backup;
 mod bulk;
 mod connection;
 mod error;

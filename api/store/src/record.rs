@@ -46,6 +46,17 @@ impl<'a> Value<'a> {
     pub fn int_or_null(int: Option<i64>) -> Self {
         int.map_or(Self::Null, Self::Int)
     }
+
+    /// Texts and bytes by their length only: they may be long, and nobody's business in a log.
+    fn in_words(&self) -> String {
+        match self {
+            Self::Uuid(uuid) => format!("the uuid {uuid}"),
+            Self::Int(int) => format!("the integer {int}"),
+            Self::Text(text) => format!("a text of {} bytes", text.len()),
+            Self::Bytes(bytes) => format!("{} bytes", bytes.len()),
+            Self::Null => "nothing".to_owned(),
+        }
+    }
 }
 
 /// A struct that is one row of a table, without the site.

@@ -12,7 +12,8 @@ pub struct Snapshot {
     /// Which code can read it.
     pub schema: String,
     pub body: Vec<u8>,
-    pub sha256: [u8; 32],
+    /// Of the body. A snapshot is only used when it is.
+    pub sha256: Vec<u8>,
 }
 
 /// The snapshots that code of this schema can read, the newest first, none after `until`.
@@ -80,7 +81,7 @@ impl Record for Snapshot {
             seq: values.int()?.cast_unsigned(),
             schema: values.text()?,
             body: values.bytes()?,
-            sha256: values.bytes_of()?,
+            sha256: values.bytes()?,
         })
     }
 }

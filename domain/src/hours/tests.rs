@@ -66,8 +66,10 @@ pub fn time_of_day(text: &str) -> TimeOfDay {
     TimeOfDay::new(hour.parse().unwrap(), minute.parse().unwrap()).unwrap()
 }
 
-/// The same shifts every day of the week: (name, starts, ends, break from, break until).
-pub fn every_day(shifts: &[(&str, &str, &str, Option<(&str, &str)>)]) -> CalendarVersions {
+pub type Times<'a> = (&'a str, &'a str);
+
+/// The same shifts every day of the week: name, times, break.
+pub fn every_day(shifts: &[(&str, Times, Option<Times>)]) -> CalendarVersions {
     const DAYS: [Weekday; 7] = [
         Weekday::Mon,
         Weekday::Tue,
@@ -78,19 +80,21 @@ pub fn every_day(shifts: &[(&str, &str, &str, Option<(&str, &str)>)]) -> Calenda
         Weekday::Sun,
     ];
     let weekly = |weekday| {
-        shifts.iter().map(move |(name, starts, ends, pause)| WeeklyShift {
-            name: name.parse().unwrap(),
-            weekday,
-            starts: time_of_day(starts),
-            ends: time_of_day(ends),
-            breaks: pause
-                .iter()
-                .map(|(starts, ends)| Break {
-                    starts: time_of_day(starts),
-                    ends: time_of_day(ends),
-                })
-                .collect(),
-        })
+        shifts
+            .iter()
+            .map(move |(name, (starts, ends), pause)| WeeklyShift {
+                name: name.parse().unwrap(),
+                weekday,
+                starts: time_of_day(starts),
+                ends: time_of_day(ends),
+                breaks: pause
+                    .iter()
+                    .map(|(starts, ends)| Break {
+                        starts: time_of_day(starts),
+                        ends: time_of_day(ends),
+                    })
+                    .collect(),
+            })
     };
     let calendar = Calendar::new(DAYS.into_iter().flat_map(weekly).collect(), Vec::new()).unwrap();
     let mut versions = CalendarVersions::default();

@@ -1,7 +1,7 @@
 use super::{MachineState, Meaning};
 use serde_json::Value;
 
-/// Source: MTConnect Institute, `MTConnectStreams_2.4.xsd`, ExecutionValueType; see tests/data/mtconnect/README.md.
+/// Source: MTConnect Institute, `MTConnectStreams_2.4.xsd`, `ExecutionValueType`; see tests/data/mtconnect/README.md.
 fn execution_values() -> Vec<String> {
     let path = concat!(
         env!("CARGO_MANIFEST_DIR"),

@@ -181,11 +181,17 @@ pub(super) trait Ordered: Placed {
 /// The sort is stable: at equal instants the marks stay in the order in which they came, and the last one stands.
 /// A mark is a repeat when the one that stands at its instant says the same.
 fn merge<M: Ordered>(known: &mut Vec<M>, new: impl Iterator<Item = M>) {
+    // Most entries only go on where the last one ended: then the marks before that need no second look.
+    let settled = known.len().saturating_sub(1);
     known.extend(new);
-    if !known.is_sorted_by_key(Ordered::key) {
+    let mut unsettled = if known[settled..].is_sorted_by_key(Ordered::key) {
+        known.split_off(settled)
+    } else {
         known.sort_by_key(Ordered::key);
-    }
-    known.dedup_by(|later, earlier| later.key() == earlier.key() && later.says_the_same_as(earlier));
+        std::mem::take(known)
+    };
+    unsettled.dedup_by(|later, earlier| later.key() == earlier.key() && later.says_the_same_as(earlier));
+    known.append(&mut unsettled);
 }
 
 fn is_sound<M: Ordered>(marks: &[M], sources: usize) -> bool {

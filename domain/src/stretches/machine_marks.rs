@@ -16,8 +16,7 @@ pub struct MachineMarks {
 }
 
 impl MachineMarks {
-    /// Puts rows together, which may come in any order of layers, but in the order of days within a layer or not:
-    /// a layer whose days are out of order is sorted.
+    /// Puts rows together, which may come in any order; rows in the order of their days need no sorting.
     pub fn from_rows(rows: impl IntoIterator<Item = DayMarks>) -> Self {
         let rows: Vec<_> = rows.into_iter().collect();
         let mut sources: Vec<_> = rows.iter().flat_map(|row| row.sources.iter().copied()).collect();

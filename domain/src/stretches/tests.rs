@@ -418,8 +418,8 @@ proptest! {
     /// Through the comparison with what is known, and through merging alone.
     #[test]
     fn any_split_of_a_batch_leaves_the_same_states((rows, cuts) in batches()) {
-        let pieces: Vec<_> = cuts.iter().scan(0, |from, to| Some(std::mem::replace(from, *to)..*to))
-            .chain([cuts.last().copied().unwrap_or(0)..rows.len()]).map(|range| &rows[range]).collect();
+        let edges: Vec<_> = [0].into_iter().chain(cuts).chain([rows.len()]).collect();
+        let pieces: Vec<_> = edges.windows(2).map(|pair| &rows[pair[0]..pair[1]]).collect();
         let marks = |rows: &[(Timestamp, MachineState)]| rows.iter().map(|row| Mark::State { at: row.0, state: row.1 }).collect::<Vec<_>>();
         let whole = MachineMarks::from_entries([(entry(1), marks(&rows))]);
         let raw = MachineMarks::from_entries(pieces.iter().zip(1..).map(|(piece, seq)| (entry(seq), marks(piece))));

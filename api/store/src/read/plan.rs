@@ -86,6 +86,11 @@ impl Record for PlanRow {
             posted_seq: values.int()?.cast_unsigned(),
             published: {
                 let (at, seq) = (values.int_or_null()?, values.int_or_null()?);
+                if at.is_some() != seq.is_some() {
+                    return Err(StoreError::Unreadable(
+                        "table plan: a plan is half published".to_owned(),
+                    ));
+                }
                 at.zip(seq).map(|(at, seq)| (Timestamp(at), seq.cast_unsigned()))
             },
             slots: unpack(Self::TABLE.name, &values.bytes()?)?,

@@ -1,4 +1,4 @@
-//! Sources: tests/data/iso22400/README.md, and beside each example in kpi_examples.json.
+//! Sources: tests/data/iso22400/README.md, and beside each example in `kpi_examples.json`.
 
 use super::data;
 use crate::hours::iso22400::{Elements, capability_index, inventory_turns, oee_index_of};
@@ -18,7 +18,9 @@ fn example(id: &str) -> (Value, Value) {
 }
 
 fn number(of: &Value, name: &str) -> Option<f64> {
-    Some(of[name].as_f64().unwrap())
+    let number = of[name].as_f64();
+    assert!(number.is_some(), "{name} in {of}");
+    number
 }
 
 fn is(found: Option<f64>, published: f64, digits: i32) {
@@ -164,9 +166,9 @@ fn the_other_ratios_divide_what_the_standard_says() {
         (inventory_turns(12.0, 3.0), 4.0),
         (capability_index(10.6, 10.0, 0.1), 1.0),
     ];
-    found
-        .into_iter()
-        .for_each(|(found, expected)| is(found, expected, 9));
+    for (found, expected) in found {
+        is(found, expected, 9);
+    }
 }
 
 #[test]

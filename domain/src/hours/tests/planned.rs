@@ -26,8 +26,8 @@ fn plan(number: u128, recorded_at: &str, slots: Vec<Slot>) -> PublishedPlan {
 /// (name, planned, seconds with a plan) of each row.
 fn planned(plans: Vec<PublishedPlan>, from: &str, to: &str, by: By) -> Vec<(String, Option<i64>, i64)> {
     let calendar = every_day(&[
-        ("Early", "06:00", "14:00", None),
-        ("Night", "22:00", "06:00", None),
+        ("Early", ("06:00", "14:00"), None),
+        ("Night", ("22:00", "06:00"), None),
     ]);
     let cut = Cut {
         calendar: &calendar,

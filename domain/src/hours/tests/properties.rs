@@ -82,33 +82,27 @@ fn swept(case: &Case) -> Vec<RowSeconds> {
 
 /// What the second that begins at `at` was; how many cycles lay over it; whether a person had set the machine down.
 fn model(case: &Case, at: Timestamp) -> (Category, usize, bool) {
-    let (mut said, mut down): (Option<(Timestamp, MachineState)>, Option<(Timestamp, bool)>) = (None, None);
+    let mut said: Option<(Timestamp, MachineState)> = None;
+    let mut set: Option<(Timestamp, bool)> = None;
     let (mut cycles, mut covered) = (0, false);
-    for mark in &case.marks {
+    for mark in case.marks.iter().filter(|mark| mark.at() <= at) {
+        let told = mark.at();
+        let is_newer = set.is_none_or(|last| last.0 <= told);
         match *mark {
-            Mark::State { at: told, state } if told <= at && said.is_none_or(|last| last.0 <= told) => {
-                said = Some((told, state))
-            }
-            Mark::Down { at: set, .. } if set <= at && down.is_none_or(|last| last.0 <= set) => {
-                down = Some((set, true))
-            }
-            Mark::Up { at: set } if set <= at && down.is_none_or(|last| last.0 <= set) => {
-                down = Some((set, false))
-            }
-            Mark::Cycle { from, to } => {
-                cycles += usize::from(from <= at && at < to && !is_repeat(case, mark))
-            }
-            Mark::Covered { from, to } => covered |= from <= at && at < to,
+            Mark::State { state, .. } if said.is_none_or(|last| last.0 <= told) => said = Some((told, state)),
+            Mark::Down { .. } if is_newer => set = Some((told, true)),
+            Mark::Up { .. } if is_newer => set = Some((told, false)),
+            Mark::Cycle { to, .. } => cycles += usize::from(at < to && !is_repeat(case, mark)),
+            Mark::Covered { to, .. } => covered |= at < to,
             _ => {}
         }
     }
-    cycles = cycles.min(case.marks.len());
     let spoken = said.filter(|(told, _)| {
         case.silent_after_s
             .is_none_or(|silent| at < told.plus_s(silent.into()))
     });
     let says = spoken.map_or(Meaning::NotKnown, |(_, state)| state.meaning());
-    let down = down.is_some_and(|(_, down)| down);
+    let down = set.is_some_and(|(_, down)| down);
     let attended = case.attended.iter().any(|window| window.contains(at));
     let category = match (says, cycles > 0) {
         (Meaning::InCycle, _) | (_, true) if attended => Category::InCycleAttended,

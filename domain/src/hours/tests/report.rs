@@ -1,6 +1,6 @@
 use super::{HOUR_S, at, entry, every_day, machine, marks_of, report_of, state, window};
 use crate::hours::rows::{By, Cut, DayRule};
-use crate::hours::{ByCategory, Category, Figures, Plans, PublishedPlan};
+use crate::hours::{ByCategory, Category, Figures, HoursReport, Plans, PublishedPlan};
 use crate::ids::PlanId;
 use crate::machine_state::MachineState::{Active, FeedHold, Off, Ready};
 use crate::plan::Slot;
@@ -9,9 +9,9 @@ use crate::time::Timestamp;
 use chrono_tz::Tz;
 use uuid::Uuid;
 
-#[test]
-fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
-    let calendar = every_day(&[("Early", "06:00", "14:00", Some(("10:00", "10:30")))]);
+/// An early shift with a break, then a gap: machine 1 tells states, machine 2 cycles and counters; planned for machine 1.
+fn two_machines() -> HoursReport {
+    let calendar = every_day(&[("Early", ("06:00", "14:00"), Some(("10:00", "10:30")))]);
     let cut = Cut {
         calendar: &calendar,
         zone: Tz::UTC,
@@ -26,6 +26,12 @@ fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
         state(hour(4), Ready),
         state(hour(10), Off),
     ]);
+    let reading = |at, powered_on_s, in_cut_s| Mark::Reading {
+        at,
+        powered_on_s,
+        in_cut_s,
+        reset: false,
+    };
     let second = marks_of(vec![
         Mark::Cycle {
             from: hour(7),
@@ -35,18 +41,8 @@ fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
             from: six,
             to: hour(16),
         },
-        Mark::Reading {
-            at: six,
-            powered_on_s: 0,
-            in_cut_s: 0,
-            reset: false,
-        },
-        Mark::Reading {
-            at: hour(8),
-            powered_on_s: 8 * HOUR_S,
-            in_cut_s: HOUR_S,
-            reset: false,
-        },
+        reading(six, 0, 0),
+        reading(hour(8), 8 * HOUR_S, HOUR_S),
     ]);
     let slots = vec![Slot {
         machine: machine(1),
@@ -59,13 +55,18 @@ fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
         slots,
     }]);
     let request = window("2026-06-11T06:00:00Z", "2026-06-11T22:00:00Z");
-    let report = report_of(
+    report_of(
         &cut,
         request,
         &[(machine(1), first), (machine(2), second)],
         &plans,
         Timestamp::MAX,
-    );
+    )
+}
+
+#[test]
+fn every_figure_of_a_cell_stands_in_its_row() {
+    let report = two_machines();
     let [early, gap] = report.rows.as_slice() else {
         panic!("a shift and a gap")
     };
@@ -85,41 +86,37 @@ fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
         (early.cell.planned_s, early.cell.planned_over_s),
         (Some(4 * HOUR_S), 16 * HOUR_S)
     );
-    assert_eq!(
-        early
-            .cell
-            .share_of_planned()
-            .map(|share| (share.part_s, share.of_s)),
-        Some((4 * HOUR_S, 4 * HOUR_S))
-    );
+    let planned = early.cell.share_of_planned().unwrap();
+    assert_eq!((planned.part_s, planned.of_s), (4 * HOUR_S, 4 * HOUR_S));
     assert_eq!(early.machines[0].figures.counters, None);
-    assert_eq!(
-        early.cell.utilisation().map(|share| (share.part_s, share.of_s)),
-        Some((HOUR_S, 8 * HOUR_S))
-    );
+    let utilisation = early.cell.utilisation().unwrap();
+    assert_eq!((utilisation.part_s, utilisation.of_s), (HOUR_S, 8 * HOUR_S));
     assert_eq!(gap.cell.utilisation(), None);
+}
+
+#[test]
+fn a_cell_is_the_sum_of_its_machines_and_the_total_the_sum_of_its_rows() {
+    let report = two_machines();
+    let mut total = Figures::default();
     for row in &report.rows {
         let mut cell = Figures::default();
         row.machines.iter().for_each(|machine| cell.add(&machine.figures));
         assert_eq!(cell, row.cell);
         assert_eq!(row.cell.seconds.sum(), row.cell.window_s);
+        total.add(&row.cell);
     }
-    let mut total = Figures::default();
-    report.rows.iter().for_each(|row| total.add(&row.cell));
     assert_eq!(total, report.total);
-    assert_eq!(
-        report
-            .machine_totals
-            .iter()
-            .map(|(_, total)| total.realised_s())
-            .collect::<Vec<_>>(),
-        [3 * HOUR_S, 2 * HOUR_S]
-    );
+    let realised: Vec<_> = report
+        .machine_totals
+        .iter()
+        .map(|(_, total)| total.realised_s())
+        .collect();
+    assert_eq!(realised, [3 * HOUR_S, 2 * HOUR_S]);
 }
 
 #[test]
 fn the_row_in_progress_is_provisional_and_ends_now() {
-    let calendar = every_day(&[("Early", "06:00", "14:00", None)]);
+    let calendar = every_day(&[("Early", ("06:00", "14:00"), None)]);
     let cut = Cut {
         calendar: &calendar,
         zone: Tz::UTC,
@@ -167,5 +164,6 @@ fn no_share_is_given_without_a_denominator() {
     let mut seconds = ByCategory::default();
     seconds[Category::InCycleUnattended] = 25;
     let share = Figures { seconds, ..figures }.share_of_window().unwrap();
-    assert_eq!((share.percent(), share.of_s, share.of), (25.0, 100, "window"));
+    assert_eq!((share.part_s, share.of_s, share.of), (25, 100, "window"));
+    assert_eq!(format!("{:.1}", share.percent()), "25.0");
 }

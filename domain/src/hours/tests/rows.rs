@@ -9,8 +9,8 @@ const EVERYTHING: Timestamp = Timestamp::MAX;
 
 fn shop() -> CalendarVersions {
     every_day(&[
-        ("Early", "06:00", "14:00", None),
-        ("Night", "22:00", "06:00", None),
+        ("Early", ("06:00", "14:00"), None),
+        ("Night", ("22:00", "06:00"), None),
     ])
 }
 
@@ -131,7 +131,7 @@ fn weeks_are_iso_weeks_in_the_sites_zone() {
 
 #[test]
 fn by_shift_date_a_week_is_its_seven_production_days() {
-    let calendar = every_day(&[("Night", "22:00", "06:00", None)]);
+    let calendar = every_day(&[("Night", ("22:00", "06:00"), None)]);
     let weeks = rows(
         &cut(&calendar, By::Week, DayRule::ShiftDate),
         request("2026-06-08 22:00", "2026-06-15 22:00"),

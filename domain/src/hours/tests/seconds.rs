@@ -3,25 +3,26 @@ use crate::hours::{ByCategory, Category};
 use crate::time::{Timestamp, US_PER_SECOND, Window};
 use proptest::prelude::*;
 
-fn us(seconds: [f64; 8]) -> ByCategory {
-    ByCategory(seconds.map(|seconds| (seconds * 1e6).round() as i64))
+/// From tenths of a second.
+fn us(tenths: [i64; 8]) -> ByCategory {
+    ByCategory(tenths.map(|tenths| tenths * US_PER_SECOND / 10))
 }
 
 #[test]
 fn the_largest_remainders_get_the_seconds_that_are_left() {
-    let exact = us([0.0, 0.0, 1.2, 0.0, 0.7, 0.5, 0.6, 0.0]);
+    let exact = us([0, 0, 12, 0, 7, 5, 6, 0]);
     assert_eq!(by_category_s(&exact, 3).0, [0, 0, 1, 0, 1, 0, 1, 0]);
 }
 
 #[test]
 fn equal_remainders_go_to_the_category_of_higher_precedence() {
-    let exact = us([0.0, 0.0, 0.0, 0.5, 0.0, 0.5, 0.0, 0.0]);
+    let exact = us([0, 0, 0, 5, 0, 5, 0, 0]);
     assert_eq!(by_category_s(&exact, 1).0, [0, 0, 0, 1, 0, 0, 0, 0]);
 }
 
 #[test]
 fn in_cycle_is_rounded_to_the_nearest_second() {
-    let exact = us([0.3, 0.3, 0.0, 0.0, 0.7, 0.7, 0.0, 0.0]);
+    let exact = us([3, 3, 0, 0, 7, 7, 0, 0]);
     let seconds = by_category_s(&exact, 2);
     assert_eq!(seconds.in_cycle(), 1);
     assert_eq!(seconds.sum(), 2);

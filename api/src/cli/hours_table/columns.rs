@@ -1,0 +1,90 @@
+//! The figures of a row, column by column.
+
+use super::Known;
+use super::written::{decimal_hours, hours_and_minutes, percent};
+use spindlebook_domain::hours::{Category, Figures};
+
+#[derive(Clone, Copy)]
+pub struct Column {
+    pub name: &'static str,
+    pub unit: &'static str,
+    pub cell: fn(&Figures) -> String,
+}
+
+const PLANNED: Column = Column {
+    name: "planned",
+    unit: "h",
+    cell: |figures| figures.planned_s.map_or_else(|| "–".to_owned(), decimal_hours),
+};
+const REALISED: Column = Column {
+    name: "realised",
+    unit: "h",
+    cell: |figures| decimal_hours(figures.realised_s()),
+};
+const IDLE: Column = Column {
+    name: "idle",
+    unit: "h:mm",
+    cell: |figures| hours_and_minutes(figures.idle_s()),
+};
+const WINDOW: Column = Column {
+    name: "window",
+    unit: "h:mm",
+    cell: |figures| hours_and_minutes(figures.window_s),
+};
+const STAFFED: Column = Column {
+    name: "staffed",
+    unit: "h:mm",
+    cell: |figures| hours_and_minutes(figures.staffed_s),
+};
+const OF_WINDOW: Column = Column {
+    name: "of window",
+    unit: "%",
+    cell: |figures| percent(figures.share_of_window()),
+};
+const OF_STAFFED: Column = Column {
+    name: "of staffed",
+    unit: "%",
+    cell: |figures| percent(figures.share_of_staffed()),
+};
+const UTILISATION: Column = Column {
+    name: "in cut of powered on",
+    unit: "%, by counters",
+    cell: |figures| percent(figures.utilisation()),
+};
+
+macro_rules! time_in {
+    ($category:ident, $name:literal) => {
+        Column {
+            name: $name,
+            unit: "h:mm",
+            cell: |figures| hours_and_minutes(figures.seconds[Category::$category]),
+        }
+    };
+}
+
+/// Without a calendar nothing is said about people. Down, off and the counters have a column only where there are any.
+pub fn of(total: &Figures, known: Known) -> Vec<Column> {
+    let any = |category| total.seconds[category] > 0;
+    let columns = [
+        (known.plans, PLANNED),
+        (true, REALISED),
+        (known.calendar, time_in!(InCycleUnattended, "of it unattended")),
+        (true, time_in!(StoppedInRun, "stopped in run")),
+        (!known.calendar, IDLE),
+        (known.calendar, time_in!(IdleAttended, "idle attended")),
+        (known.calendar, time_in!(IdleUnattended, "idle unattended")),
+        (any(Category::Down), time_in!(Down, "down")),
+        (any(Category::Off), time_in!(Off, "off")),
+        (true, time_in!(NotKnown, "not known")),
+        (true, WINDOW),
+        (known.calendar, STAFFED),
+        (true, OF_WINDOW),
+        (known.calendar, OF_STAFFED),
+        (total.counters.is_some(), UTILISATION),
+    ];
+    columns
+        .into_iter()
+        .filter(|(shown, _)| *shown)
+        .map(|(_, column)| column)
+        .collect()
+}

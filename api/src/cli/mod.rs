@@ -1,0 +1,119 @@
+//! The command line.
+
+mod backup;
+mod cell_hours;
+mod failure;
+mod hours;
+mod hours_table;
+mod hours_view;
+mod import_signals;
+mod instant;
+mod log_file;
+mod place;
+mod rebuild;
+mod report_hours;
+mod row_choice;
+mod shifts_file;
+mod signal_file;
+mod site;
+mod terminal;
+mod verify;
+
+pub use terminal::Terminal;
+
+use clap::{Parser, Subcommand};
+use failure::Failure;
+use std::ffi::OsString;
+use std::io::{self, BufWriter, IsTerminal};
+use std::process::ExitCode;
+
+/// Spindle hours of a job shop: planned and realised, from the machines' own signals, in a ledger that never changes.
+#[derive(Parser, Debug)]
+#[command(
+    name = "spindlebook",
+    version,
+    after_help = "\
+Exit codes: 0 done; 1 refused, or a check did not hold (a sentence on standard error says which); 2 wrong usage."
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Compute the hours of one machine straight from its log, without a database
+    Hours(hours::HoursArgs),
+    /// Print a report from the ledger
+    Report(report_hours::ReportArgs),
+    /// Bring data into the ledger
+    Import(import_signals::ImportArgs),
+    /// Begin a site, or list them
+    Site(site::SiteArgs),
+    /// Check that the ledger holds together and that all rows follow from it
+    Verify(verify::VerifyArgs),
+    /// Write the read tables anew from the ledger
+    Rebuild(rebuild::RebuildArgs),
+    /// Copy the database as of one moment, while the service runs
+    Backup(backup::BackupArgs),
+}
+
+pub fn run() -> ExitCode {
+    let mut stderr = io::stderr();
+    let mut terminal = Terminal {
+        watched: stderr.is_terminal(),
+        out: &mut BufWriter::new(io::stdout()),
+        err: &mut stderr,
+    };
+    ExitCode::from(run_with(std::env::args_os(), &mut terminal))
+}
+
+/// The exit code. The first argument is the name of the program.
+pub fn run_with(arguments: impl IntoIterator<Item = OsString>, terminal: &mut Terminal) -> u8 {
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => return refuse_arguments(&error, terminal),
+    };
+    let done = dispatch(&cli.command, terminal).and_then(|()| Ok(terminal.out.flush()?));
+    match done {
+        Ok(()) => 0,
+        Err(failure) => {
+            let _ = terminal.out.flush();
+            if !matches!(failure, Failure::NobodyReads) {
+                // When nobody can be told, the exit code still says it.
+                let _ = terminal.say(format!("spindlebook: {failure}"));
+            }
+            failure.exit_code()
+        }
+    }
+}
+
+fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
+    if let Command::Hours(args) = command {
+        return hours::run(args, terminal);
+    }
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    runtime.block_on(async {
+        match command {
+            Command::Hours(args) => hours::run(args, terminal),
+            Command::Report(args) => report_hours::run(args, terminal).await,
+            Command::Import(args) => import_signals::run(args, terminal).await,
+            Command::Site(args) => site::run(args, terminal).await,
+            Command::Verify(args) => verify::run(args, terminal).await,
+            Command::Rebuild(args) => rebuild::run(args, terminal).await,
+            Command::Backup(args) => backup::run(args, terminal).await,
+        }
+    })
+}
+
+/// Help and version are what was asked for: they go to the output and are no failure.
+fn refuse_arguments(error: &clap::Error, terminal: &mut Terminal) -> u8 {
+    let stream = if error.use_stderr() {
+        &mut *terminal.err
+    } else {
+        &mut *terminal.out
+    };
+    let _ = write!(stream, "{}", error.render());
+    let _ = stream.flush();
+    u8::try_from(error.exit_code()).unwrap_or(2)
+}
