@@ -28,8 +28,9 @@ impl MigrationTrait for Migration {
                     .col(uuid(Stretch::MachineId))
                     .col(small_integer(Stretch::Layer))
                     .col(integer(Stretch::Day))
-                    .col(blob(Stretch::Packed))
+                    // Before the long column: SQLite reads a row from its beginning.
                     .col(big_integer(Stretch::ChangedSeq))
+                    .col(blob(Stretch::Packed))
                     .primary_key(
                         Index::create()
                             .col(Stretch::SiteId)

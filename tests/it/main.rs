@@ -3,6 +3,7 @@
 
 mod access;
 mod cli;
+mod crash;
 mod ledger;
 mod oauth;
 mod session;

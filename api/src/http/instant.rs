@@ -13,7 +13,9 @@ use utoipa::ToSchema;
 pub struct Instant(pub Timestamp);
 
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is no instant: write RFC 3339 with an offset, like 2026-11-02T06:00:00Z or 2026-11-02T07:00:00+01:00")]
+#[error(
+    "`{0}` is no instant: write RFC 3339 with an offset, like 2026-11-02T06:00:00Z or 2026-11-02T07:00:00+01:00"
+)]
 pub struct NotAnInstant(pub String);
 
 impl std::str::FromStr for Instant {
@@ -77,7 +79,9 @@ impl std::str::FromStr for LocalTime {
     fn from_str(text: &str) -> Result<Self, NotALocalTime> {
         let refused = || NotALocalTime(text.chars().take(40).collect());
         let forms = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S%.f"];
-        let read = forms.iter().find_map(|form| NaiveDateTime::parse_from_str(text, form).ok());
+        let read = forms
+            .iter()
+            .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok());
         read.map(Self).ok_or_else(refused)
     }
 }
@@ -125,13 +129,25 @@ mod tests {
             ("1990-12-31T15:59:60-08:00", "1991-01-01T00:00:00Z"),
             ("1937-01-01T12:00:27.87+00:20", "1937-01-01T11:40:27.870Z"),
         ] {
-            assert_eq!(text.parse::<Instant>().map(|at| at.0.to_string()), Ok(utc.to_owned()), "{text}");
+            assert_eq!(
+                text.parse::<Instant>().map(|at| at.0.to_string()),
+                Ok(utc.to_owned()),
+                "{text}"
+            );
         }
     }
 
     #[test]
     fn what_has_no_offset_or_no_such_date_is_no_instant() {
-        for text in ["2026-11-02T06:00:00", "2026-02-30T06:00:00Z", "2026-11-02", "06:00Z", "", "now", "1700000000"] {
+        for text in [
+            "2026-11-02T06:00:00",
+            "2026-02-30T06:00:00Z",
+            "2026-11-02",
+            "06:00Z",
+            "",
+            "now",
+            "1700000000",
+        ] {
             assert_eq!(text.parse::<Instant>(), Err(NotAnInstant(text.to_owned())));
         }
         assert!("2026-10-25T02:30Z".parse::<LocalTime>().is_err());

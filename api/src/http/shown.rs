@@ -13,6 +13,7 @@ pub struct Shown {
     body: Vec<u8>,
     etag: Option<String>,
     is_personal: bool,
+    content_type: &'static str,
 }
 
 impl Shown {
@@ -23,7 +24,19 @@ impl Shown {
             body,
             etag: None,
             is_personal: false,
+            content_type: "application/json",
         })
+    }
+
+    /// What is no JSON.
+    pub fn of_type(content_type: &'static str, body: Vec<u8>) -> Self {
+        Self {
+            status: StatusCode::OK,
+            body,
+            etag: None,
+            is_personal: false,
+            content_type,
+        }
     }
 
     /// The entry that last changed what is shown.
@@ -75,7 +88,7 @@ impl Responder for Shown {
         if is_known {
             response.finish()
         } else {
-            response.content_type("application/json").body(self.body)
+            response.content_type(self.content_type).body(self.body)
         }
     }
 }

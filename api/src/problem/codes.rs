@@ -41,6 +41,10 @@ codes! {
     PathInvalid = "path.invalid", BAD_REQUEST, "A part of the path is wrong", false;
     QueryInvalid = "query.invalid", BAD_REQUEST, "A query parameter is wrong", false;
     HeaderInvalid = "header.invalid", BAD_REQUEST, "A header is wrong", false;
+    /// The problem says which two instants are its neighbours.
+    LocalTimeDoesNotExist = "local-time.does-not-exist", BAD_REQUEST, "The clocks go forward over this local time", false;
+    /// The problem says which two instants it can mean.
+    LocalTimeExistsTwice = "local-time.exists-twice", BAD_REQUEST, "This local time comes twice", false;
     KeyMissing = "idempotency-key.missing", BAD_REQUEST, "The header Idempotency-Key is missing", false;
     PasswordWeak = "password.weak", BAD_REQUEST, "The password is too easily guessed", false;
     PasswordWrong = "password.wrong", CONFLICT, "This is not the current password", false;
@@ -53,6 +57,7 @@ codes! {
     RouteUnknown = "route.unknown", NOT_FOUND, "There is nothing at this path", false;
     NotFound = "resource.unknown", NOT_FOUND, "There is no such thing at this site", false;
     MethodNotAllowed = "method.not-allowed", METHOD_NOT_ALLOWED, "This path does not take this method", false;
+    NotAcceptable = "accept.unknown", NOT_ACCEPTABLE, "None of these types can be given", false;
     RequestTooSlow = "request.too-slow", REQUEST_TIMEOUT, "The request took too long to arrive", true;
     BodyTooLarge = "body.too-large", PAYLOAD_TOO_LARGE, "The body is too large", false;
     MediaTypeUnsupported = "body.media-type-unsupported", UNSUPPORTED_MEDIA_TYPE, "The body is of a type not taken here", false;
@@ -63,6 +68,7 @@ codes! {
     Fault = "service.fault", INTERNAL_SERVER_ERROR, "The service failed", false;
     Busy = "service.busy", SERVICE_UNAVAILABLE, "Too much is waiting to be written", true;
     Halted = "service.halted", SERVICE_UNAVAILABLE, "The site takes no commands", true;
+    SeqNotReached = "min-seq.not-reached", SERVICE_UNAVAILABLE, "This entry has not arrived here yet", true;
     StorageUnavailable = "storage.unavailable", SERVICE_UNAVAILABLE, "The database is not available", true;
     StorageFull = "storage.full", INSUFFICIENT_STORAGE, "The database has no space left", true;
 }

@@ -197,6 +197,71 @@ pub async fn select<R: Record>(
     }
 }
 
+/// The greatest value of a column, for each first value of `wanted`.
+pub struct Greatest {
+    pub table: &'static str,
+    pub column: &'static str,
+}
+
+impl Greatest {
+    /// As [`join`], but of all the rows that belong to a first value, which is a UUID, only that one number. A value
+    /// can come up several times; where nothing is stored it does not.
+    pub async fn join(
+        &self,
+        session: &mut Session,
+        site: SiteId,
+        wanted: &[(&str, Kind)],
+        rows: &[Vec<Value<'_>>],
+        condition: &str,
+    ) -> Result<Vec<(Uuid, i64)>, StoreError> {
+        let (Some((first, _)), false) = (wanted.first(), rows.is_empty()) else {
+            return Ok(Vec::new());
+        };
+        let Self { table, column } = self;
+        let asked: Vec<_> = wanted.iter().map(|(name, _)| *name).collect();
+        let asked = asked.join(", ");
+        match session.connection() {
+            Connection::Postgres(connection) => {
+                let sql = format!(
+                    "SELECT wanted.{first}, found.greatest FROM unnest({}) AS wanted({asked}) CROSS JOIN LATERAL \
+                     (SELECT MAX(stored.{column}) AS greatest FROM {table} AS stored \
+                     WHERE stored.site_id = $1 AND {condition}) AS found WHERE found.greatest IS NOT NULL",
+                    arrays(wanted, 2),
+                );
+                let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+                for (place, (_, kind)) in wanted.iter().enumerate() {
+                    query = bind_array(query, rows, place, *kind);
+                }
+                let found = query.fetch_all(connection).await?;
+                found
+                    .iter()
+                    .map(|row| Ok((row.try_get(0)?, row.try_get(1)?)))
+                    .collect()
+            }
+            Connection::Sqlite(connection) => {
+                let mut all = Vec::new();
+                for chunk in chunks(rows) {
+                    let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
+                    write_places(&mut sql, chunk.len(), wanted.len(), "");
+                    let _ = write!(
+                        sql,
+                        ") SELECT wanted.{first}, MAX(stored.{column}) FROM wanted CROSS JOIN {table} AS stored \
+                         ON stored.site_id = $1 AND {condition} GROUP BY wanted.{first}"
+                    );
+                    let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
+                    for value in chunk.iter().flatten() {
+                        query = bind(query, value);
+                    }
+                    for row in query.fetch_all(&mut *connection).await? {
+                        all.push((row.try_get(0)?, row.try_get(1)?));
+                    }
+                }
+                Ok(all)
+            }
+        }
+    }
+}
+
 impl Table {
     /// The columns as they are selected. Every integer is read as 64 bits, whatever its column's width.
     fn names(&self, of: &str) -> String {

@@ -8,7 +8,7 @@ use chrono::{Datelike, Days, Months, NaiveDate};
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum By {
     Shift,
@@ -18,7 +18,7 @@ pub enum By {
 }
 
 /// Which day a night shift belongs to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum DayRule {
     /// From midnight to midnight in the site's zone: a night shift is cut in two.

@@ -113,3 +113,13 @@ impl From<&Cell> for CellDto {
         }
     }
 }
+
+/// A page of cells.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CellPage {
+    #[schema(max_items = 200)]
+    pub items: Vec<CellDto>,
+    /// Null on the last page.
+    #[schema(value_type = Option<text::Cursor>)]
+    pub next_cursor: Option<String>,
+}

@@ -1,11 +1,15 @@
 use crate::http::instant::{AtLocal, Instant};
+use crate::http::local_time::Given;
 use crate::http::text;
 use crate::http::whole::Whole;
+use crate::problem::Problem;
+use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::code::{Code, Name};
 use spindlebook_domain::ids::{CellId, MachineId, Seq};
 use spindlebook_domain::machine::{AddMachine, ChangeMachine, Condition, DownReason, Machine, Placement};
 use spindlebook_domain::note::NOTE_CHARS_MAX;
+use spindlebook_domain::time::Timestamp;
 use utoipa::ToSchema;
 
 /// It has one spindle.
@@ -98,6 +102,33 @@ pub struct UpBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+}
+
+/// When it happened: as the body says, else now.
+pub fn at_or_now(
+    zone: Tz,
+    at: Option<Instant>,
+    at_local: Option<AtLocal>,
+    now: Timestamp,
+) -> Result<Timestamp, Problem> {
+    let given = Given {
+        place: &String::new,
+        field: "at",
+        local_field: "at_local",
+        at,
+        at_local,
+    };
+    Ok(given.instant(zone)?.unwrap_or(now))
+}
+
+/// A page of machines.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct MachinePage {
+    #[schema(max_items = 200)]
+    pub items: Vec<MachineDto>,
+    /// Null on the last page.
+    #[schema(value_type = Option<text::Cursor>)]
+    pub next_cursor: Option<String>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]

@@ -2,13 +2,16 @@ use crate::http::body;
 use crate::http::text;
 use crate::problem::{FieldError, Place, Problem};
 use chrono::{NaiveDate, Weekday};
+use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::calendar::{
     Break, Calendar, CalendarException, CalendarVersions, Closed, Holiday, Overtime, TimeOfDay, WeeklyShift,
 };
 use spindlebook_domain::code::Name;
 use spindlebook_domain::ids::Seq;
-use utoipa::ToSchema;
+use spindlebook_domain::local_time::local_date;
+use spindlebook_domain::time::Timestamp;
+use utoipa::{IntoParams, ToSchema};
 
 /// The working calendar: all its versions, or the one that applies on `date`.
 #[derive(Debug, Serialize, ToSchema)]
@@ -167,7 +170,20 @@ impl VersionDto {
     }
 }
 
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct DateQuery {
+    /// Only the version that applies on this shift date.
+    pub date: Option<NaiveDate>,
+}
+
 impl CalendarBody {
+    /// Without a date it applies from today on, by the clock on the wall at the site.
+    pub fn valid_from(&self, zone: Tz, now: Timestamp) -> NaiveDate {
+        self.valid_from.unwrap_or_else(|| local_date(zone, now))
+    }
+
     pub fn calendar(self) -> Result<Calendar, Problem> {
         let shifts = self.shifts.into_iter().map(WeeklyShift::from).collect();
         let exceptions = self.exceptions.into_iter().zip(0..);
@@ -188,7 +204,10 @@ impl ExceptionDto {
             FieldError::at(place(field), "missing", detail)
         };
         let idle = |field: &str| {
-            let detail = format!("`{}` has no `{field}`: leave it out, or say overtime", self.kind.as_str());
+            let detail = format!(
+                "`{}` has no `{field}`: leave it out, or say overtime",
+                self.kind.as_str()
+            );
             FieldError::at(place(field), "unknown", detail)
         };
         let date = self.date;

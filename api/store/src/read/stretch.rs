@@ -5,6 +5,7 @@ use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::{MachineId, Seq, SiteId};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, RowKey};
+use std::collections::BTreeMap;
 
 /// The marks of one machine, layer and UTC day.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -52,29 +53,25 @@ pub async fn stretches(
     bulk::find(session, site, &keys).await
 }
 
-/// The rows that a window's hours need, as [`spindlebook_domain::stretches::needs_of`] says, for each of the machines.
-pub async fn stretches_for(
-    session: &mut Session,
-    site: SiteId,
-    machines: &[MachineId],
-    needs: &[LayerDays],
-) -> Result<Vec<StretchRow>, StoreError> {
-    const WANTED: [(&str, Kind); 6] = [
-        ("machine_id", Kind::Uuid),
-        ("layer", Kind::Int),
-        ("first_day", Kind::Int),
-        ("last_day", Kind::Int),
-        ("last_before", Kind::Int),
-        ("first_after", Kind::Int),
-    ];
-    // There are no rows between an edge and the window, so the range from edge to edge holds no other rows.
-    const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
-        AND stored.day >= COALESCE((SELECT MAX(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
-            AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.last_before = 1 \
-            AND edge.day < wanted.first_day), wanted.first_day) \
-        AND stored.day <= COALESCE((SELECT MIN(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
-            AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.first_after = 1 \
-            AND edge.day > wanted.last_day), wanted.last_day)";
+const WANTED: [(&str, Kind); 6] = [
+    ("machine_id", Kind::Uuid),
+    ("layer", Kind::Int),
+    ("first_day", Kind::Int),
+    ("last_day", Kind::Int),
+    ("last_before", Kind::Int),
+    ("first_after", Kind::Int),
+];
+
+// There are no rows between an edge and the window, so the range from edge to edge holds no other rows.
+const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
+    AND stored.day >= COALESCE((SELECT MAX(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
+        AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.last_before = 1 \
+        AND edge.day < wanted.first_day), wanted.first_day) \
+    AND stored.day <= COALESCE((SELECT MIN(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
+        AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.first_after = 1 \
+        AND edge.day > wanted.last_day), wanted.last_day)";
+
+fn wanted(machines: &[MachineId], needs: &[LayerDays]) -> Vec<Vec<Value<'static>>> {
     let row = |machine: &MachineId, need: &LayerDays| {
         vec![
             Value::Uuid(machine.0),
@@ -85,13 +82,45 @@ pub async fn stretches_for(
             Value::Int(i64::from(need.first_after)),
         ]
     };
-    let wanted: Vec<_> = machines
+    machines
         .iter()
         .flat_map(|machine| needs.iter().map(move |need| row(machine, need)))
-        .collect();
+        .collect()
+}
+
+/// The rows that a window's hours need, as [`spindlebook_domain::stretches::needs_of`] says, for each of the machines.
+pub async fn stretches_for(
+    session: &mut Session,
+    site: SiteId,
+    machines: &[MachineId],
+    needs: &[LayerDays],
+) -> Result<Vec<StretchRow>, StoreError> {
+    let wanted = wanted(machines, needs);
     let mut found: Vec<StretchRow> = bulk::join(session, site, &WANTED, &wanted, CONDITION).await?;
     found.sort_by_key(StretchRow::key);
     Ok(found)
+}
+
+/// The newest entry in each machine's rows of [`stretches_for`], without reading them. A machine without rows is left
+/// out.
+pub async fn stretches_changed(
+    session: &mut Session,
+    site: SiteId,
+    machines: &[MachineId],
+    needs: &[LayerDays],
+) -> Result<BTreeMap<MachineId, Seq>, StoreError> {
+    let wanted = wanted(machines, needs);
+    let greatest = bulk::Greatest {
+        table: StretchRow::TABLE.name,
+        column: "changed_seq",
+    };
+    let found = greatest.join(session, site, &WANTED, &wanted, CONDITION).await?;
+    let mut newest = BTreeMap::new();
+    for (machine, seq) in found {
+        let known = newest.entry(MachineId(machine)).or_insert(0);
+        *known = seq.cast_unsigned().max(*known);
+    }
+    Ok(newest)
 }
 
 impl ReadRow for StretchRow {

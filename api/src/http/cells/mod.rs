@@ -1,0 +1,23 @@
+//! Cells: machines fed by one pool of pallets, or a standalone machine.
+
+mod add;
+mod change;
+mod clear_calendar;
+pub mod dto;
+mod get;
+mod get_calendar;
+mod list;
+mod set_calendar;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+pub fn routes(config: &mut ServiceConfig) {
+    config
+        .service(add::add_cell)
+        .service(list::list_cells)
+        .service(get::get_cell)
+        .service(change::change_cell)
+        .service(get_calendar::get_cell_calendar)
+        .service(set_calendar::set_cell_calendar)
+        .service(clear_calendar::clear_cell_calendar);
+}

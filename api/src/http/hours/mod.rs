@@ -1,0 +1,15 @@
+//! Planned and realised spindle hours, and the entries behind every figure.
+
+mod csv;
+pub mod dto;
+mod get;
+mod list_entries;
+pub mod stretch_dto;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+pub fn routes(config: &mut ServiceConfig) {
+    config
+        .service(list_entries::list_hours_entries)
+        .service(get::get_hours);
+}

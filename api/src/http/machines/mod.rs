@@ -1,0 +1,21 @@
+//! Machines: each has one spindle.
+
+mod add;
+mod change;
+pub mod dto;
+mod get;
+mod list;
+mod set_down;
+mod set_up;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+pub fn routes(config: &mut ServiceConfig) {
+    config
+        .service(add::add_machine)
+        .service(list::list_machines)
+        .service(get::get_machine)
+        .service(change::change_machine)
+        .service(set_down::set_machine_down)
+        .service(set_up::set_machine_up);
+}

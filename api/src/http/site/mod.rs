@@ -1,0 +1,20 @@
+//! The shop itself, its working calendar and its staffed time.
+
+pub mod calendar_dto;
+mod change;
+pub mod dto;
+mod get;
+mod get_calendar;
+mod set_calendar;
+mod staffed_time;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+pub fn routes(config: &mut ServiceConfig) {
+    config
+        .service(get::get_site)
+        .service(change::change_site)
+        .service(get_calendar::get_site_calendar)
+        .service(set_calendar::set_site_calendar)
+        .service(staffed_time::get_staffed_time);
+}
