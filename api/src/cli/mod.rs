@@ -1,14 +1,17 @@
 //! The command line.
 
 mod backup;
-mod cell_hours;
+mod client;
+mod export_ledger;
 mod failure;
 mod hours;
 mod hours_table;
 mod hours_view;
 mod import_signals;
 mod instant;
+mod ledger_file;
 mod log_file;
+mod new_file;
 mod place;
 mod rebuild;
 mod report_hours;
@@ -16,7 +19,9 @@ mod row_choice;
 mod shifts_file;
 mod signal_file;
 mod site;
+mod submit;
 mod terminal;
+mod user;
 mod verify;
 
 pub use terminal::Terminal;
@@ -48,8 +53,14 @@ enum Command {
     Report(report_hours::ReportArgs),
     /// Bring data into the ledger
     Import(import_signals::ImportArgs),
+    /// Write the ledger out
+    Export(export_ledger::ExportArgs),
     /// Begin a site, or list them
     Site(site::SiteArgs),
+    /// Add people who may sign in, and change what they may do
+    User(user::UserArgs),
+    /// Add machine clients
+    Client(client::ClientArgs),
     /// Check that the ledger holds together and that all rows follow from it
     Verify(verify::VerifyArgs),
     /// Write the read tables anew from the ledger
@@ -98,7 +109,10 @@ fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
             Command::Hours(args) => hours::run(args, terminal),
             Command::Report(args) => report_hours::run(args, terminal).await,
             Command::Import(args) => import_signals::run(args, terminal).await,
+            Command::Export(args) => export_ledger::run(args, terminal).await,
             Command::Site(args) => site::run(args, terminal).await,
+            Command::User(args) => user::run(args, terminal).await,
+            Command::Client(args) => client::run(args, terminal).await,
             Command::Verify(args) => verify::run(args, terminal).await,
             Command::Rebuild(args) => rebuild::run(args, terminal).await,
             Command::Backup(args) => backup::run(args, terminal).await,
