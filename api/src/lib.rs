@@ -1,5 +1,6 @@
 //! Spindlebook's service: the road of a command from HTTP to the ledger, and of a question to its answer.
 
+pub mod app;
 pub mod auth;
 pub mod book;
 pub mod cli;

@@ -62,7 +62,10 @@ impl Answer {
 
     /// The answer itself, so that a test goes on from here.
     #[track_caller]
-    #[must_use]
+    #[expect(
+        clippy::return_self_not_must_use,
+        reason = "for most tests the status is all there is to say"
+    )]
     pub fn expect_status(self, status: u16) -> Self {
         assert_eq!(self.status.as_u16(), status, "{}: {}", self.asked, self.text());
         self

@@ -67,7 +67,7 @@ pub fn complaints(rows: &[LedgerRow], tally: &Tally) -> Vec<String> {
     complaints
 }
 
-/// seq is 1, 2, 3 … for each site, and recorded_at never decreases.
+/// `seq` is 1, 2, 3 … for each site, and `recorded_at` never decreases.
 fn chain_complaints(rows: &[LedgerRow]) -> Vec<String> {
     let mut complaints = Vec::new();
     let sites: BTreeSet<Uuid> = rows.iter().map(|row| row.site_id).collect();

@@ -17,4 +17,6 @@ pub mod load;
 pub mod postgres;
 pub mod process;
 pub mod signal;
+pub mod site;
+pub mod sync_trace;
 pub mod tidy;

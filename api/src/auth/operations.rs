@@ -182,6 +182,8 @@ operations! {
     GetReadiness = anyone("getReadiness");
     GetOpenapi = anyone("getOpenapi");
     GetDocs = anyone("getDocs");
+    ListProblems = anyone("listProblems");
+    GetProblem = anyone("getProblem");
     /// Scrapers sign in with client credentials.
     GetMetrics = roles("getMetrics", &[Admin, Integration]);
 }

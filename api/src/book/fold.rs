@@ -8,8 +8,8 @@ use spindlebook_domain::shop::Shop;
 use spindlebook_store::site::{Head, SiteRow};
 use spindlebook_store::{Session, StoreError, entry};
 
-/// Some thousand rows: large enough that round trips do not count, small enough for any memory.
-pub(super) const PAGE: u32 = 5_000;
+/// Large enough that round trips do not count, small enough that even a page of packed signals fits into memory.
+pub(super) const PAGE: u32 = 2_000;
 
 /// Why an entry cannot be folded in. It is never skipped.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -24,6 +24,8 @@ pub enum FoldError {
     AnotherHistory { seq: Seq },
     #[error("the ledger went back from entry {from} to {to}: it was restored from an older state")]
     WentBack { from: Seq, to: Seq },
+    #[error("the site is not in the database any more")]
+    SiteGone,
 }
 
 /// A shop together with the place in the ledger that it was folded to.

@@ -28,6 +28,7 @@ pub use upkeep::{Progress, RebuildReport, VerifyReport, rebuild, verify};
 
 use self::desk::Desk;
 use crate::clock::Clock;
+use spindlebook_domain::entry::Entry;
 use spindlebook_domain::ids::{Seq, SiteId};
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
@@ -67,6 +68,9 @@ impl Book {
 
     /// Opens a site that was created after the book was opened.
     pub async fn open_site(&self, site: SiteId) -> Result<(), LedgerError> {
+        if self.desk(site).is_some() {
+            return Ok(());
+        }
         let desk = Desk::open(&self.store, &self.clock, site, self.queue_max).await?;
         self.desks
             .write()
@@ -113,8 +117,13 @@ impl Book {
         site: SiteId,
         after: Seq,
         limit: u32,
-    ) -> Result<Vec<spindlebook_domain::entry::Entry>, LedgerError> {
+    ) -> Result<Vec<Entry>, LedgerError> {
         Ok(entry::after(&mut self.store.session().await?, site, after, limit).await?)
+    }
+
+    /// The entries with these numbers, in their order: what stands behind a figure.
+    pub async fn entries_at(&self, site: SiteId, seqs: &[Seq]) -> Result<Vec<Entry>, LedgerError> {
+        Ok(entry::at(&mut self.store.session().await?, site, seqs).await?)
     }
 
     /// The sites with their codes, by code.

@@ -110,7 +110,7 @@ pub async fn rebuild(
     site: SiteId,
     progress: &mut (dyn FnMut(Progress) + Send),
 ) -> Result<RebuildReport, LedgerError> {
-    let mut transaction = store.begin().await?;
+    let mut transaction = store.begin_long().await?;
     let row = site::lock(&mut transaction, site)
         .await?
         .ok_or(LedgerError::UnknownSite(site))?;

@@ -8,6 +8,7 @@ use super::fold::{CatchUpError, FoldError, Folded};
 use super::snapshots;
 use super::submission::{Recorded, Submitted};
 use crate::clock::Clock;
+use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{Seq, SiteId};
 use spindlebook_store::site::{self, SiteRow};
 use spindlebook_store::{Session, Store, StoreError};
@@ -18,6 +19,8 @@ use tokio::time::{Instant, MissedTickBehavior};
 
 /// So many commands share one commit at most; a larger batch would only make its first caller wait.
 const BATCH_MAX: usize = 512;
+/// So many signals, slots or other small rows as well: the site stays locked while they are worked through.
+const BATCH_ROWS_MAX: usize = 100_000;
 /// How soon another process's entries are seen when nothing is written here.
 const FOLLOW_EVERY: Duration = Duration::from_millis(250);
 /// For so long a batch is tried again when the database breaks under it. A commit whose answer got lost is thereby
@@ -62,7 +65,9 @@ impl Writer {
                     if taken == 0 {
                         break;
                     }
-                    self.take(std::mem::take(&mut waiting)).await;
+                    for batch in in_batches(std::mem::take(&mut waiting)) {
+                        self.take(batch).await;
+                    }
                 }
                 _ = follow.tick() => self.follow().await,
             }
@@ -125,7 +130,7 @@ impl Writer {
     async fn commit(&mut self, waiting: &[Waiting]) -> Result<Vec<Result<Submitted, BookError>>, Broken> {
         let mut transaction = self.store.begin().await?;
         let was = site::lock(&mut transaction, self.site).await?;
-        let was = was.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let was = was.ok_or(FoldError::SiteGone)?;
         self.catch_up(&mut transaction, &was).await?;
         let mut batch = Batch::new(self.site, self.folded.clone(), self.clock.now());
         let submissions = waiting.iter().map(|waiting| &waiting.submission);
@@ -184,7 +189,7 @@ impl Writer {
     async fn look(&mut self) -> Result<(), Broken> {
         let mut session = self.store.session().await?;
         let row = site::one(&mut session, self.site).await?;
-        let row = row.ok_or(Broken::Fault(BookError::UnknownSite(self.site)))?;
+        let row = row.ok_or(FoldError::SiteGone)?;
         self.catch_up(&mut session, &row).await
     }
 
@@ -196,8 +201,10 @@ impl Writer {
             head: self.folded.head,
             halted: self.halted.clone(),
         });
-        // Nobody may be listening.
-        let _ = self.published.send(entries.into());
+        if !entries.is_empty() {
+            // Nobody may be listening.
+            let _ = self.published.send(entries.into());
+        }
     }
 
     /// Reading goes on; taking commands does not, until the reason is gone and the service is started again.
@@ -224,6 +231,33 @@ impl Writer {
     }
 }
 
+/// In the order in which they came.
+fn in_batches(waiting: Vec<Waiting>) -> Vec<Vec<Waiting>> {
+    let mut batches: Vec<Vec<Waiting>> = Vec::new();
+    let mut rows = BATCH_ROWS_MAX;
+    for one in waiting {
+        let more = rows_in(&one.submission.command);
+        rows += more;
+        match batches.last_mut() {
+            Some(batch) if rows <= BATCH_ROWS_MAX => batch.push(one),
+            _ => {
+                rows = more;
+                batches.push(vec![one]);
+            }
+        }
+    }
+    batches
+}
+
+fn rows_in(command: &Command) -> usize {
+    match command {
+        Command::ReceiveSignals(command) => command.rows.len() + command.cycles.len(),
+        Command::ReceiveReadings(command) => command.readings.len(),
+        Command::PostPlan(command) => command.slots.len(),
+        _ => 1,
+    }
+}
+
 impl Broken {
     fn to_book_error(&self) -> BookError {
         match self {
@@ -233,6 +267,12 @@ impl Broken {
             },
             Self::Fault(error) => error.clone(),
         }
+    }
+}
+
+impl From<FoldError> for Broken {
+    fn from(error: FoldError) -> Self {
+        Self::Ledger(error)
     }
 }
 

@@ -16,13 +16,39 @@ pub mod window;
 
 pub mod cells;
 pub mod clients;
+pub mod health;
 pub mod hours;
 pub mod ledger;
 pub mod machines;
+pub mod metrics;
 pub mod oauth;
+pub mod openapi;
 pub mod plans;
+pub mod problems;
 pub mod readings;
 pub mod session;
 pub mod signals;
 pub mod site;
 pub mod users;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Every route of the service, resource by resource.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    session::routes(config);
+    oauth::routes(config);
+    users::routes(config);
+    clients::routes(config);
+    site::routes(config);
+    cells::routes(config);
+    machines::routes(config);
+    signals::routes(config);
+    readings::routes(config);
+    plans::routes(config);
+    hours::routes(config);
+    ledger::routes(config);
+    health::routes(config);
+    metrics::routes(config);
+    problems::routes(config);
+    openapi::own_routes(config);
+}

@@ -61,13 +61,22 @@ impl Store {
 
     /// A connection for reading that sees one state throughout, whatever is written meanwhile.
     pub async fn frozen_session(&self) -> Result<Session, StoreError> {
-        Ok(Session(match &self.pool {
+        let mut session = Session(match &self.pool {
             Pool::Postgres(pool) => Held::PostgresTransaction(
                 pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
                     .await?,
             ),
             Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin().await?),
-        }))
+        });
+        session.may_pause().await?;
+        Ok(session)
+    }
+
+    /// As [`Store::begin`], for a work that computes for longer between its statements than a batch ever does.
+    pub async fn begin_long(&self) -> Result<Transaction, StoreError> {
+        let mut transaction = self.begin().await?;
+        transaction.may_pause().await?;
+        Ok(transaction)
     }
 
     /// Begins to write. SQLite takes its one write lock at once: a transaction that reads first and then wants to
@@ -95,6 +104,15 @@ impl Store {
 }
 
 impl Session {
+    async fn may_pause(&mut self) -> Result<(), StoreError> {
+        if let Connection::Postgres(connection) = self.connection() {
+            sqlx::query("SET LOCAL idle_in_transaction_session_timeout = 0")
+                .execute(connection)
+                .await?;
+        }
+        Ok(())
+    }
+
     pub(crate) fn connection(&mut self) -> Connection<'_> {
         match &mut self.0 {
             Held::Postgres(connection) => Connection::Postgres(connection),

@@ -51,6 +51,18 @@ pub async fn after(
     rows.into_iter().map(from_columns).collect()
 }
 
+/// The entries with these numbers, in their order; those that are not there are left out.
+pub async fn at(session: &mut Session, site: SiteId, seqs: &[Seq]) -> Result<Vec<Entry>, StoreError> {
+    let keys: Vec<_> = seqs
+        .iter()
+        .map(|seq| vec![Value::Int(seq.cast_signed())])
+        .collect();
+    let mut entries: Vec<Entry> = bulk::find(session, site, &keys).await?;
+    entries.sort_by_key(|entry| entry.envelope.seq);
+    entries.dedup_by_key(|entry| entry.envelope.seq);
+    Ok(entries)
+}
+
 fn from_columns(row: Columns) -> Result<Entry, StoreError> {
     let (seq, id, command_id, kind, schema, occurred_at, recorded_at, actor, device, payload, hash) = row;
     let unreadable = |what: String| StoreError::Unreadable(format!("entry {seq}: {what}"));

@@ -86,8 +86,9 @@ impl Values {
 
     fn unreadable(&self, expected: &str, found: &Value<'_>) -> StoreError {
         StoreError::Unreadable(format!(
-            "table {}: expected {expected}, found {found:?}",
-            self.table
+            "table {}: expected {expected}, found {}",
+            self.table,
+            found.in_words()
         ))
     }
 

@@ -18,6 +18,11 @@ pub fn add(
     if all.len() >= PRINCIPALS_MAX {
         return Err(AccessRefusal::TooMany { max: PRINCIPALS_MAX });
     }
+    if all.get(&command.principal).is_some() {
+        return Err(AccessRefusal::IdTaken {
+            principal: command.principal,
+        });
+    }
     roles_fit(command.kind, &command.roles)?;
     if login_taken {
         return Err(AccessRefusal::LoginTaken {});

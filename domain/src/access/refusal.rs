@@ -7,6 +7,8 @@ refusals! {
             (NotFound, "principal.unknown", "", "there is no user or client {principal} at this site"),
         Stale { expected: u64, current: u64 } =>
             (Stale, "principal.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
+        IdTaken { principal: PrincipalId } =>
+            (Rule, "principal.id-taken", "", "there is a user or client {principal} already"),
         LoginTaken {} =>
             (Rule, "principal.login-taken", "/login", "this login is taken at this site; choose another"),
         TooMany { max: usize } =>

@@ -59,6 +59,7 @@ fn a_staffed_site() -> Given {
 #[test]
 fn every_refusal_of_adding_in_its_order() {
     let given = a_staffed_site();
+    assert_eq!(refused(given.when(person(1, &[]))), "principal.id-taken");
     assert_eq!(refused(given.when(person(9, &[]))), "principal.no-roles");
     assert_eq!(
         refused(given.when(client(9, &[Role::Admin]))),

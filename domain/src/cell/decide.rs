@@ -12,6 +12,9 @@ type Cells = SharedMap<CellId, Cell>;
 
 pub fn add(cells: &Cells, command: &AddCell) -> Result<CellAdded, CellRefusal> {
     has_load_station(command.kind)?;
+    if cells.get(&command.cell).is_some() {
+        return Err(CellRefusal::IdTaken { cell: command.cell });
+    }
     code_is_free(cells, &command.code, command.cell)?;
     if cells.len() >= CELLS_MAX {
         return Err(CellRefusal::TooMany { max: CELLS_MAX });

@@ -8,6 +8,9 @@ refusals! {
             (NotFound, "cell.unknown", "", "there is no cell {cell} at this site"),
         Stale { expected: u64, current: u64 } =>
             (Stale, "cell.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
+        /// Ids are made anew for each thing; one that comes twice is a fault of whoever made it.
+        IdTaken { cell: CellId } =>
+            (Rule, "cell.id-taken", "", "there is a cell {cell} already"),
         CodeTaken { code: Code, cell: CellId } =>
             (Rule, "cell.code-taken", "/code", "the code {code} belongs to the cell {cell}; choose another"),
         TooMany { max: usize } =>

@@ -41,6 +41,7 @@ fn two_cells() -> Given {
 #[test]
 fn codes_are_unique_however_they_are_spelled() {
     let given = two_cells();
+    assert_eq!(refused(given.when(add(1, "C7", POOL))), "cell.id-taken");
     assert_eq!(refused(given.when(add(3, "c1", POOL))), "cell.code-taken");
     assert_eq!(
         refused(given.when(change(2, "C1", CellKind::Standalone))),

@@ -15,6 +15,7 @@ pub struct TouchedBy {
     pub entries: u32,
     pub first_seq: Seq,
     pub last_seq: Seq,
+    /// Since when something was known of the row, if only by a state that a later entry replaced.
     pub first_recorded_at: Timestamp,
     pub last_recorded_at: Timestamp,
 }
@@ -32,8 +33,13 @@ pub(super) fn touched_by(marks: &MachineMarks, windows: &[Window]) -> Vec<Option
     let (mut signal, mut down, mut cycle, mut cover) = (0, 0, 0, 0);
     let rows = windows.iter().zip(1_u32..).map(|(&window, row)| {
         let mut touched = Touched { row, by: None };
+        let states = reaching(&marks.signals, &mut signal, window, |mark| mark.at);
+        let replaced = states
+            .start
+            .checked_sub(1)
+            .map(|before| marks.signals[before].source);
         let mut touch = |source: u32| touched.by(marks, &mut seen_in, source);
-        for mark in &marks.signals[reaching(&marks.signals, &mut signal, window, |mark| mark.at)] {
+        for mark in &marks.signals[states] {
             touch(mark.source);
         }
         for mark in &marks.downs[reaching(&marks.downs, &mut down, window, |mark| mark.at)] {
@@ -44,6 +50,7 @@ pub(super) fn touched_by(marks: &MachineMarks, windows: &[Window]) -> Vec<Option
         }
         spans_over(&marks.cycles, &mut cycle, window).for_each(|span| touch(span.source));
         spans_over(&marks.covers, &mut cover, window).for_each(|span| touch(span.source));
+        touched.known_since(marks, replaced);
         touched.by
     });
     rows.collect()
@@ -77,6 +84,16 @@ impl Touched {
         by.last_seq = by.last_seq.max(entry.seq);
         by.first_recorded_at = by.first_recorded_at.min(entry.recorded_at);
         by.last_recorded_at = by.last_recorded_at.max(entry.recorded_at);
+    }
+}
+
+impl Touched {
+    /// A late state may replace the one that the row had inherited: without it the row would have rested on that one.
+    fn known_since(&mut self, marks: &MachineMarks, replaced: Option<u32>) {
+        let replaced = replaced.and_then(|source| marks.sources.get(usize::try_from(source).ok()?));
+        if let (Some(by), Some(entry)) = (&mut self.by, replaced) {
+            by.first_recorded_at = by.first_recorded_at.min(entry.recorded_at);
+        }
     }
 }
 

@@ -18,6 +18,12 @@ pub fn add(
     cells: &SharedMap<CellId, Cell>,
     command: &AddMachine,
 ) -> Result<(Option<CellAdded>, MachineAdded), Refusal> {
+    if machines.get(&command.machine).is_some() {
+        return Err(MachineRefusal::IdTaken {
+            machine: command.machine,
+        }
+        .into());
+    }
     code_is_free(machines, &command.code, command.machine)?;
     if machines.len() >= MACHINES_MAX {
         return Err(MachineRefusal::TooMany { max: MACHINES_MAX }.into());

@@ -11,6 +11,8 @@ refusals! {
             (Stale, "machine.stale", "", "it was changed meanwhile: you changed version {expected}, it is at version {current}"),
         UnknownCell { cell: CellId } =>
             (Rule, "machine.cell-unknown", "/cell", "there is no cell {cell} at this site"),
+        IdTaken { machine: MachineId } =>
+            (Rule, "machine.id-taken", "", "there is a machine {machine} already"),
         CodeTaken { code: Code, machine: MachineId } =>
             (Rule, "machine.code-taken", "/code", "the code {code} belongs to the machine {machine}; choose another"),
         CellIsStandalone { cell: CellId } =>

@@ -113,6 +113,10 @@ fn a_standalone_machine_brings_its_cell() {
 fn every_refusal_of_adding_in_its_order() {
     let given = a_shop();
     assert_eq!(
+        refused(given.when(add(1, "M7", Placement::In(cell(1))))),
+        "machine.id-taken"
+    );
+    assert_eq!(
         refused(given.when(add(3, "m1", Placement::In(cell(1))))),
         "machine.code-taken"
     );

@@ -7,7 +7,14 @@ use crate::machine::Machine;
 use crate::shared_map::SharedMap;
 use crate::time::Timestamp;
 
-pub fn post(machines: &SharedMap<MachineId, Machine>, command: &PostPlan) -> Result<PlanPosted, PlanRefusal> {
+pub fn post(
+    plans: &SharedMap<PlanId, Plan>,
+    machines: &SharedMap<MachineId, Machine>,
+    command: &PostPlan,
+) -> Result<PlanPosted, PlanRefusal> {
+    if plans.get(&command.plan).is_some() {
+        return Err(PlanRefusal::IdTaken { plan: command.plan });
+    }
     if command.slots.len() > SLOTS_MAX {
         return Err(PlanRefusal::TooManySlots {
             slots: command.slots.len(),

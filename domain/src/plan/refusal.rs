@@ -6,6 +6,8 @@ refusals! {
     pub enum PlanRefusal {
         Unknown { plan: PlanId } =>
             (NotFound, "plan.unknown", "", "there is no plan {plan} at this site"),
+        IdTaken { plan: PlanId } =>
+            (Rule, "plan.id-taken", "", "there is a plan {plan} already"),
         TooManySlots { slots: usize, max: usize } =>
             (Invalid, "plan.too-many-slots", "/slots", "{slots} slots are more than {max}, the most that one plan takes"),
         UnknownMachine { machine: MachineId } =>

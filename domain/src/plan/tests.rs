@@ -80,6 +80,7 @@ fn a_plan_is_published_once() {
     assert_eq!(refused(given.when(publish.clone())), "plan.unknown");
     given.does(post(&[])).does(publish.clone());
     assert_eq!(refused(given.when(publish)), "plan.already-published");
+    assert_eq!(refused(given.when(post(&[]))), "plan.id-taken");
     assert_eq!(given.shop.current_plan, Some(plan(1)));
     let standing = given.shop.plans.get(&plan(1)).unwrap().standing;
     assert_eq!(

@@ -5,6 +5,8 @@ mod apply;
 #[cfg(test)]
 pub mod given;
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;
 
 use crate::access::{self, Principal};
@@ -94,7 +96,7 @@ impl Shop {
             Command::ReceiveReadings(command) => {
                 return Ok(machine::readings(&self.machines, command, context.now)?);
             }
-            Command::PostPlan(command) => plan::post(&self.machines, command)?.into(),
+            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
         Ok(vec![one])

@@ -48,6 +48,9 @@ const ON_POSTGRES: &[&str] = &[
     "SET LOCAL session_replication_role = 'replica'; TRUNCATE entry",
 ];
 
+/// Triggers, the primary key where nothing is to be replaced, and that there is no hidden row number.
+const REASONS: &[&str] = &["append-only", "duplicate key value", "no column named rowid"];
+
 on_both_engines! {
     async fn the_database_refuses_every_change(engine) {
         let ledger = Ledger::new(engine).await;
@@ -66,8 +69,8 @@ on_both_engines! {
             }
             for sql in ON_BOTH.iter().chain(own) {
                 let transaction = raw.begin().await.unwrap();
-                let refused = transaction.execute_unprepared(sql).await;
-                assert!(refused.is_err(), "{sql}");
+                let refused = transaction.execute_unprepared(sql).await.unwrap_err().to_string();
+                assert!(REASONS.iter().any(|reason| refused.contains(reason)), "{sql}: {refused}");
                 transaction.rollback().await.unwrap();
             }
         }

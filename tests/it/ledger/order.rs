@@ -82,6 +82,18 @@ async fn all_in_order(ledger: &Ledger, books: &[Book], each: i64) {
 }
 
 on_both_engines! {
+    async fn single_entries_are_found_by_their_numbers(engine) {
+        let ledger = Ledger::new(engine).await;
+        for at_s in 0..300 {
+            ledger.submit(new_key(), signal(ledger.machine, at_s - 1_000)).await.unwrap();
+        }
+        let all = ledger.book.entries_after(ledger.site, 0, 1_000).await.unwrap();
+        let wanted: Vec<u64> = (1..=303).rev().step_by(2).chain([5, 5, 9_999]).collect();
+        let found = ledger.book.entries_at(ledger.site, &wanted).await.unwrap();
+        let right: Vec<_> = all.into_iter().filter(|entry| entry.envelope.seq % 2 == 1).collect();
+        assert_eq!(found, right);
+    }
+
     async fn eight_submitters_leave_no_gap(engine) {
         let ledger = Ledger::new(engine).await;
         all_in_order(&ledger, std::slice::from_ref(&ledger.book), 50).await;

@@ -1,5 +1,5 @@
 use super::{Ledger, new_key, submission};
-use sea_orm::{ConnectionTrait, DatabaseConnection, Statement};
+use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, Statement};
 use serde_json::json;
 use spindlebook::book::rebuild;
 use spindlebook_domain::access::{
@@ -8,6 +8,7 @@ use spindlebook_domain::access::{
 };
 use spindlebook_domain::calendar::Calendar;
 use spindlebook_domain::cell::{AddCell, CellKind, ChangeCell, ClearCellCalendar, SetCellCalendar};
+use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{CellId, MachineId, PrincipalId};
 use spindlebook_domain::machine::{AddMachine, ChangeMachine, Placement};
 use spindlebook_domain::role::Role;
@@ -31,31 +32,32 @@ fn calendar(starts: &str) -> Calendar {
 
 /// Commands of every topic but the machine's own history.
 pub async fn everything_else(ledger: &Ledger) {
-    let (cell, other, machine) = (
-        CellId(Uuid::now_v7()),
-        CellId(Uuid::now_v7()),
-        MachineId(Uuid::now_v7()),
-    );
+    let cell = CellId(Uuid::now_v7());
+    let commands = [about_cells(cell), about_machines(cell), about_principals()].concat();
+    let sent = commands
+        .into_iter()
+        .map(|command| ledger.book.submit(ledger.site, submission(new_key(), command)));
+    for submitted in futures_util::future::join_all(sent).await {
+        let answer = submitted.unwrap().into_answer();
+        assert_eq!(answer.status, 201, "{:?}", String::from_utf8(answer.body));
+    }
+}
+
+fn about_cells(cell: CellId) -> Vec<Command> {
+    let other = CellId(Uuid::now_v7());
     let valid_from = "2026-11-02".parse().unwrap();
     let kind = CellKind::Pool {
         load_stations: 1,
         stands: 6,
         exchange_s: 90,
     };
-    let person = PrincipalId(Uuid::now_v7());
-    let client = PrincipalId(Uuid::now_v7());
-    let name = |text: &str| text.parse().unwrap();
     let code = |text: &str| text.parse().unwrap();
-    let roles = |roles: &[Role]| roles.iter().copied().collect::<BTreeSet<_>>();
-    let add = |principal, kind, roles| AddPrincipal {
-        principal,
-        kind,
-        roles,
-    };
-    let commands = [
+    let name = |text: &str| text.parse().unwrap();
+    let zone = chrono_tz::Europe::Berlin;
+    vec![
         ChangeSite {
             name: name("Renamed shop"),
-            zone: chrono_tz::Europe::Berlin,
+            zone,
             expected: None,
         }
         .into(),
@@ -106,22 +108,35 @@ pub async fn everything_else(ledger: &Ledger) {
             expected: None,
         }
         .into(),
-        AddMachine {
-            machine,
-            placement: Placement::In(cell),
-            code: code("M9"),
-            name: name("Horizontal"),
-            silent_after_s: Some(900),
-        }
-        .into(),
-        ChangeMachine {
-            machine,
-            code: code("M8"),
-            name: name("Horizontal"),
-            silent_after_s: Some(600),
-            expected: None,
-        }
-        .into(),
+    ]
+}
+
+fn about_machines(cell: CellId) -> Vec<Command> {
+    let machine = MachineId(Uuid::now_v7());
+    let add = AddMachine {
+        placement: Placement::In(cell),
+        silent_after_s: Some(900),
+        ..super::add_machine(machine, "M9")
+    };
+    let change = ChangeMachine {
+        machine,
+        code: "M8".parse().unwrap(),
+        name: "Horizontal".parse().unwrap(),
+        silent_after_s: Some(600),
+        expected: None,
+    };
+    vec![add.into(), change.into()]
+}
+
+fn about_principals() -> Vec<Command> {
+    let (person, client) = (PrincipalId(Uuid::now_v7()), PrincipalId(Uuid::now_v7()));
+    let roles = |roles: &[Role]| roles.iter().copied().collect::<BTreeSet<_>>();
+    let add = |principal, kind, roles| AddPrincipal {
+        principal,
+        kind,
+        roles,
+    };
+    vec![
         add(
             person,
             PrincipalKind::Person,
@@ -147,52 +162,40 @@ pub async fn everything_else(ledger: &Ledger) {
         }
         .into(),
         ForgetPrincipal { principal: person }.into(),
-    ];
-    let sent = commands.map(|command: spindlebook_domain::command::Command| {
-        ledger.book.submit(ledger.site, submission(new_key(), command))
-    });
-    for submitted in futures_util::future::join_all(sent).await {
-        let answer = submitted.unwrap().into_answer();
-        assert_eq!(answer.status, 201, "{:?}", String::from_utf8(answer.body));
-    }
+    ]
 }
 
 const TABLES: [&str; 6] = ["cell", "machine", "principal", "calendar", "plan", "stretch"];
 
 /// Every row of every read table, as the engine itself prints it.
 async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
+    let backend = raw.get_database_backend();
     let mut dumped = Vec::new();
     for table in TABLES {
-        let columns = match table {
-            "cell" => "id || code || name || body || changed_seq",
-            "machine" => "id || cell_id || code || name || body || changed_seq",
-            "principal" => "id || kind || roles || body || changed_seq",
-            "calendar" => "id || body || changed_seq",
-            "plan" => "id || posted_seq || coalesce(published_at, 0) || coalesce(published_seq, 0) || slots",
-            _ => "machine_id || layer || day || packed || changed_seq",
+        let columns: &[&str] = match table {
+            "cell" => &["#id", "code", "name", "body", "changed_seq"],
+            "machine" => &["#id", "#cell_id", "code", "name", "body", "changed_seq"],
+            "principal" => &["#id", "kind", "roles", "body", "changed_seq"],
+            "calendar" => &["#id", "body", "changed_seq"],
+            "plan" => &[
+                "#id",
+                "posted_seq",
+                "coalesce(published_at, 0)",
+                "coalesce(published_seq, 0)",
+                "%slots",
+            ],
+            _ => &["#machine_id", "layer", "day", "%packed", "changed_seq"],
         };
-        let columns = match raw.get_database_backend() {
-            sea_orm::DbBackend::Postgres => columns
-                .replace("slots", "encode(slots, 'hex')")
-                .replace("packed", "encode(packed, 'hex')"),
-            _ => columns
-                .split(" || ")
-                .map(|column| match column {
-                    "id" | "cell_id" | "machine_id" | "slots" | "packed" => format!("hex({column})"),
-                    other => other.to_owned(),
-                })
-                .collect::<Vec<_>>()
-                .join(" || "),
+        let one = |column: &&str| match (backend, column.split_at(1)) {
+            (DbBackend::Postgres, ("#", uuid)) => format!("{uuid}::text"),
+            (DbBackend::Postgres, ("%", bytes)) => format!("encode({bytes}, 'hex')"),
+            (_, ("#" | "%", bytes)) => format!("hex({bytes})"),
+            _ => (*column).to_owned(),
         };
-        let columns = columns.replace("id ||", "id::text ||");
-        let columns = if raw.get_database_backend() == sea_orm::DbBackend::Postgres {
-            columns
-        } else {
-            columns.replace("::text", "")
-        };
-        let sql = format!("SELECT {columns} AS line FROM {table} ORDER BY 1");
+        let line = columns.iter().map(one).collect::<Vec<_>>().join(" || ' ' || ");
+        let sql = format!("SELECT {line} AS line FROM {table} ORDER BY 1");
         for row in raw
-            .query_all_raw(Statement::from_string(raw.get_database_backend(), sql))
+            .query_all_raw(Statement::from_string(backend, sql))
             .await
             .unwrap()
         {

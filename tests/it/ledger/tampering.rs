@@ -116,7 +116,7 @@ fn changed(entry: &Entry) -> Vec<Entry> {
     with(&|e| e.envelope.actor = Actor::Client(PrincipalId(Uuid::from_u128(7))));
     with(&|e| e.envelope.device = Some(String::new()));
     with(&|e| e.payload.push(b' '));
-    with(&|e| drop(e.payload.pop()));
+    with(&|e| e.payload.truncate(e.payload.len() - 1));
     for at in 0..entry.payload.len() {
         with(&|e| e.payload[at] ^= 1);
     }
@@ -170,7 +170,9 @@ async fn every_tampering_of_a_ledger_is_found() {
         hashed_anew(previous, &mut anew);
         must_be_found("written anew", at, &anew, &head_of(&anew));
         let mut closed = entries[at + 1..].to_vec();
-        closed.iter_mut().for_each(|entry| entry.envelope.seq -= 1);
+        for entry in &mut closed {
+            entry.envelope.seq -= 1;
+        }
         hashed_anew(previous, &mut closed);
         let new_head = closed
             .last()

@@ -54,6 +54,9 @@ pub struct Tally {
     pub unanswered: usize,
 }
 
+/// An access token that is valid now: a long load outlives any single one.
+pub type TokenSource = Arc<dyn Fn() -> String + Send + Sync>;
+
 /// Running clients. They go on until [`Load::finish`].
 pub struct Load {
     clients: JoinSet<Tally>,
@@ -64,7 +67,7 @@ pub struct Load {
 struct Client {
     http: reqwest::Client,
     base_url: String,
-    token: String,
+    token: TokenSource,
     stopping: Arc<AtomicBool>,
     acknowledged: Arc<AtomicUsize>,
 }
@@ -80,7 +83,7 @@ impl Load {
     /// `next` says what client number `c` sends as its `n`-th command.
     pub fn start(
         base_url: &str,
-        token: &str,
+        token: &TokenSource,
         clients: usize,
         next: impl Fn(usize, usize) -> Sending + Send + Sync + 'static,
     ) -> Result<Self> {
@@ -94,7 +97,7 @@ impl Load {
             let client = Client {
                 http: http_client::new()?,
                 base_url: base_url.to_owned(),
-                token: token.to_owned(),
+                token: Arc::clone(token),
                 stopping: Arc::clone(&load.stopping),
                 acknowledged: Arc::clone(&load.acknowledged),
             };
@@ -186,7 +189,7 @@ impl Client {
             .http
             .post(format!("{}{}", self.base_url, sending.path))
             .header("Idempotency-Key", format!("\"{key}\""))
-            .header(AUTHORIZATION, format!("Bearer {}", self.token))
+            .header(AUTHORIZATION, format!("Bearer {}", (self.token)()))
             .header(CONTENT_TYPE, "application/json")
             .body(sending.body.to_string());
         let Ok(answer) = request.send().await else {

@@ -57,7 +57,13 @@ async fn a_command_is_sent_under_one_key_until_its_whole_answer_is_there() {
         body: json!({ "n": 1 }),
         entries: 1,
     };
-    let load = Load::start(&base_url, "token", 4, one).unwrap();
+    let load = Load::start(
+        &base_url,
+        &(Arc::new(|| "token".to_owned()) as TokenSource),
+        4,
+        one,
+    )
+    .unwrap();
     while load.acknowledged() < 8 {
         tokio::time::sleep(Duration::from_millis(5)).await;
     }

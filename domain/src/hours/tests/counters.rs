@@ -79,12 +79,12 @@ fn a_counter_that_starts_anew_gives_no_hours_across_the_start() {
     let reset = |second, powered_on_s| Mark::Reading {
         at: start().plus_s(second),
         powered_on_s,
-        in_cut_s: 0,
+        in_cut_s: 95,
         reset: true,
     };
     let rows = [window(0, 100), window(100, 200)];
     let replaced = counted(
-        vec![reading((0, 500, 90)), reset(100, 600), reading((200, 680, 40))],
+        vec![reading((0, 500, 90)), reset(100, 600), reading((200, 680, 135))],
         &rows,
     );
     assert_eq!(

@@ -296,3 +296,28 @@ fn an_open_down_time_is_provisional_and_an_ended_one_is_not() {
     );
     assert!(!row([idle]).still_open, "a machine at rest owes no end");
 }
+
+/// Nothing was said within the row; a state of 05:30, delivered in the afternoon, replaced what it had inherited.
+#[test]
+fn a_late_state_before_the_row_restates_it_too() {
+    let early = entry(
+        4,
+        "2026-06-11T05:00:01Z",
+        vec![state(at("2026-06-11T05:00:00Z"), Ready)],
+    );
+    let late = entry(
+        9,
+        "2026-06-11T16:40:00Z",
+        vec![state(at("2026-06-11T05:30:00Z"), Active)],
+    );
+    assert_eq!(row([early.clone()]).restated_at, None);
+    assert_eq!(
+        row([early, late.clone()]).restated_at,
+        Some(at("2026-06-11T16:40:00Z"))
+    );
+    assert_eq!(
+        row([late]).restated_at,
+        None,
+        "nothing was known of the row before"
+    );
+}

@@ -1,0 +1,137 @@
+//! Signing in, refreshing and signing out, by HTTP.
+
+use crate::access::{ADMIN_PASSWORD, Access, sign_in, signing_in};
+use serde_json::json;
+use spindlebook::auth::ThrottleSettings;
+use spindlebook_tests::on_both_engines;
+
+on_both_engines! {
+    async fn signing_in_tells_who_one_is(engine) {
+        let access = Access::on(engine).await;
+        let body = json!({"site": "NORTH", "login": "Admin", "password": ADMIN_PASSWORD});
+        let answer = access.anonymous.post("/v1/session", &body).await.expect_status(200);
+        assert_eq!(answer.header("Cache-Control"), Some("no-store"));
+        let session = answer.json();
+        assert_eq!((&session["token_type"], &session["expires_in_s"]), (&json!("Bearer"), &json!(900)));
+        assert_eq!(session["principal"]["roles"], json!(["admin"]));
+        assert_eq!(session["principal"]["site"]["code"], "north");
+        let who = access.admin.get("/v1/session").await.expect_status(200);
+        assert_eq!(who.json(), session["principal"]);
+        assert!(who.header("X-Site-Seq").is_some());
+        assert!(who.header("x-request-id").is_some());
+    }
+
+    async fn everybody_who_is_not_let_in_hears_the_same(engine) {
+        let access = Access::on(engine).await;
+        let (id, ben) = access.user("ben", &["operator"]).await;
+        let path = format!("/v1/users/{id}");
+        let etag = access.etag(&path).await;
+        access.admin.patch(&path, &etag, &json!({"disabled": true})).await.expect_status(200);
+        let mut said = Vec::new();
+        for body in [
+            signing_in("admin", "wrong password"),
+            signing_in("nobody", ADMIN_PASSWORD),
+            signing_in("ben", "ben likes long words"),
+            signing_in("", ""),
+            json!({"site": "south", "login": "admin", "password": ADMIN_PASSWORD}),
+        ] {
+            let mut problem = access.anonymous.post("/v1/session", &body).await.expect_problem(401, "sign-in.refused");
+            problem.as_object_mut().unwrap().remove("instance");
+            said.push(problem);
+        }
+        assert!(said.iter().all(|problem| *problem == said[0]), "{said:?}");
+        ben.get("/v1/session").await.expect_problem(401, "sign-in.session-ended");
+    }
+
+    async fn guessing_is_slowed_down(engine) {
+        let throttle = ThrottleSettings { login_burst: 4, ..ThrottleSettings::default() };
+        let access = Access::with(engine, throttle).await;
+        for _ in 0..3 {
+            let wrong = access.anonymous.post("/v1/session", &signing_in("admin", "a guess at it")).await;
+            wrong.expect_problem(401, "sign-in.refused");
+        }
+        // Also for whoever has guessed right in the end.
+        let late = access.anonymous.post("/v1/session", &signing_in("admin", ADMIN_PASSWORD)).await;
+        late.expect_problem(429, "sign-in.too-many");
+        assert!(late.header("Retry-After").unwrap().parse::<u64>().unwrap() >= 1);
+    }
+
+    async fn a_refresh_token_is_good_once_and_its_copy_ends_the_session(engine) {
+        let access = Access::on(engine).await;
+        let first = access.anonymous.post("/v1/session", &signing_in("admin", ADMIN_PASSWORD)).await.expect_status(200);
+        let refresh = |token: String| {
+            let anonymous = access.anonymous.clone();
+            async move { anonymous.post("/v1/session/refresh", &json!({"refresh_token": token})).await }
+        };
+        let second = refresh(first.string("/refresh_token")).await.expect_status(200);
+        assert_ne!(second.string("/refresh_token"), first.string("/refresh_token"));
+        let still_in = access.anonymous.with_token(second.string("/access_token"));
+        still_in.get("/v1/session").await.expect_status(200);
+        refresh(first.string("/refresh_token")).await.expect_problem(401, "sign-in.session-ended");
+        refresh(second.string("/refresh_token")).await.expect_problem(401, "sign-in.session-ended");
+        still_in.get("/v1/session").await.expect_problem(401, "sign-in.token-invalid");
+        access.admin.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn signing_out_ends_the_session_and_no_other(engine) {
+        let access = Access::on(engine).await;
+        let tokens = access.anonymous.post("/v1/session", &signing_in("admin", ADMIN_PASSWORD)).await.expect_status(200);
+        let other = access.anonymous.with_token(tokens.string("/access_token"));
+        other.delete("/v1/session").await.expect_status(204);
+        other.get("/v1/session").await.expect_problem(401, "sign-in.token-invalid");
+        let body = json!({"refresh_token": tokens.string("/refresh_token")});
+        access.anonymous.post("/v1/session/refresh", &body).await.expect_problem(401, "sign-in.session-ended");
+        access.admin.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn tokens_and_sessions_expire(engine) {
+        let access = Access::on(engine).await;
+        let tokens = access.anonymous.post("/v1/session", &signing_in("admin", ADMIN_PASSWORD)).await.expect_status(200);
+        access.clock.advance_s(900 + 60);
+        access.admin.get("/v1/session").await.expect_problem(401, "sign-in.token-invalid");
+        let body = json!({"refresh_token": tokens.string("/refresh_token")});
+        let next = access.anonymous.post("/v1/session/refresh", &body).await.expect_status(200);
+        access.clock.advance_s(21 * 86_400 + 1);
+        let body = json!({"refresh_token": next.string("/refresh_token")});
+        access.anonymous.post("/v1/session/refresh", &body).await.expect_problem(401, "sign-in.session-ended");
+    }
+
+    async fn changing_ones_password_asks_for_the_current_one_and_ends_every_session(engine) {
+        let access = Access::on(engine).await;
+        let (_, ben) = access.user("ben", &["operator"]).await;
+        let change = |current: &str, new: &str| json!({"current_password": current, "password": new});
+        let path = "/v1/session/password";
+        let wrong = ben.post(path, &change("not it at all", "another long phrase")).await;
+        wrong.expect_field_problem(409, "password.wrong", "/current_password");
+        let weak = ben.post(path, &change("ben likes long words", "Password1")).await;
+        weak.expect_field_problem(400, "password.weak", "/password");
+        ben.post(path, &change("ben likes long words", "another long phrase")).await.expect_status(204);
+        ben.get("/v1/session").await.expect_problem(401, "sign-in.token-invalid");
+        let old = access.anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await;
+        old.expect_problem(401, "sign-in.refused");
+        sign_in(&access.anonymous, "ben", "another long phrase").await.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn what_is_wrong_with_a_request_is_named(engine) {
+        let access = Access::on(engine).await;
+        let post = |text: &'static str| access.anonymous.post_text("/v1/session", None, text);
+        post("{\"login\":").await.expect_problem(400, "body.malformed");
+        post("{\"login\":\"a\",\"pasword\":\"b\"}").await.expect_field_problem(400, "body.invalid", "/pasword");
+        post("{\"login\":\"a\"}").await.expect_field_problem(400, "body.invalid", "/password");
+        let none = access.anonymous.get("/v1/session").await;
+        none.expect_problem(401, "sign-in.required");
+        assert!(none.header("WWW-Authenticate").unwrap().starts_with("Bearer"));
+        let forged = access.anonymous.with_token("a.b.c").get("/v1/session").await;
+        forged.expect_problem(401, "sign-in.token-invalid");
+        assert!(forged.header("WWW-Authenticate").unwrap().contains("invalid_token"));
+        let wrong_method = access.anonymous.send(reqwest::Method::PUT, "/v1/session", |request| request).await;
+        wrong_method.expect_problem(405, "method.not-allowed");
+        let allowed = wrong_method.header("Allow").unwrap();
+        assert!(["GET", "POST", "DELETE"].iter().all(|method| allowed.contains(method)), "{allowed}");
+        access.anonymous.get("/v1/sessions").await.expect_problem(404, "route.unknown");
+        let text = access.anonymous.send(reqwest::Method::POST, "/v1/session", |request| request.body("login=a")).await;
+        text.expect_problem(415, "body.media-type-unsupported");
+        let large = format!("{{\"login\":\"{}\"}}", "a".repeat(1 << 20));
+        access.anonymous.post_text("/v1/session", None, &large).await.expect_problem(413, "body.too-large");
+    }
+}
