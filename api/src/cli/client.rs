@@ -84,6 +84,10 @@ pub async fn run(args: &ClientArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         return terminal.json(&added);
     }
     writeln!(terminal.out, "client id      {}", added.client_id)?;
-    writeln!(terminal.out, "client secret  {}   (shown only now)", added.client_secret)?;
+    writeln!(
+        terminal.out,
+        "client secret  {}   (shown only now)",
+        added.client_secret
+    )?;
     Ok(())
 }

@@ -62,7 +62,10 @@ pub async fn run(args: &ExportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         None => {
             let mut out = Vec::new();
             // Lines go out page by page, between the pages nothing waits for the reader.
-            write(&mut session, id, &key, &mut out, &mut |bytes| terminal.out.write_all(bytes)).await?;
+            write(&mut session, id, &key, &mut out, &mut |bytes| {
+                terminal.out.write_all(bytes)
+            })
+            .await?;
         }
         Some(file) => {
             let mut out = BufWriter::new(File::create_new(file.draft())?);
@@ -77,10 +80,20 @@ pub async fn run(args: &ExportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
                 })
                 .await?
             };
-            out.into_inner().map_err(std::io::IntoInnerError::into_error)?.sync_all()?;
+            out.into_inner()
+                .map_err(std::io::IntoInnerError::into_error)?
+                .sync_all()?;
             file.keep()?;
-            let to = args.out.as_deref().map(|out| out.display().to_string()).unwrap_or_default();
-            writeln!(terminal.out, "{entries} entries written to {to}, signed by the key {}", key.id())?;
+            let to = args
+                .out
+                .as_deref()
+                .map(|out| out.display().to_string())
+                .unwrap_or_default();
+            writeln!(
+                terminal.out,
+                "{entries} entries written to {to}, signed by the key {}",
+                key.id()
+            )?;
         }
     }
     Ok(())
@@ -94,7 +107,9 @@ async fn write(
     page: &mut Vec<u8>,
     write_out: &mut (dyn FnMut(&[u8]) -> std::io::Result<()> + Send),
 ) -> Result<u64, Failure> {
-    let site = site::one(session, id).await?.ok_or_else(|| Failure::refused("the site is gone"))?;
+    let site = site::one(session, id)
+        .await?
+        .ok_or_else(|| Failure::refused("the site is gone"))?;
     line(page, &HeaderLine::new(id, &site.code, SystemClock.now()))?;
     let (mut seq, mut hash) = (0, GENESIS);
     loop {

@@ -62,7 +62,13 @@ struct RowView {
 }
 
 impl<'a> LogView<'a> {
-    pub fn new(file: &Path, log: &'a LogHours, zone: Tz, choice: RowChoice, known: Known) -> Result<Self, serde_json::Error> {
+    pub fn new(
+        file: &Path,
+        log: &'a LogHours,
+        zone: Tz,
+        choice: RowChoice,
+        known: Known,
+    ) -> Result<Self, serde_json::Error> {
         let rows = log.report.rows.iter().map(|row| RowView::new(row, zone, known));
         Ok(Self {
             file: file.display().to_string(),

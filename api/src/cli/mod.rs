@@ -2,6 +2,7 @@
 
 mod backup;
 mod client;
+mod demo;
 mod export_ledger;
 mod failure;
 mod hours;
@@ -12,10 +13,13 @@ mod instant;
 mod ledger_file;
 mod log_file;
 mod new_file;
+mod openapi;
 mod place;
 mod rebuild;
 mod report_hours;
 mod row_choice;
+mod serve;
+mod serving;
 mod shifts_file;
 mod signal_file;
 mod site;
@@ -47,6 +51,10 @@ struct Cli {
 
 #[derive(Subcommand, Debug)]
 enum Command {
+    /// Serve the API until it is stopped
+    Serve(Box<serve::ServeArgs>),
+    /// Invent a shop with weeks of history, print its hours and serve it
+    Demo(demo::DemoArgs),
     /// Compute the hours of one machine straight from its log, without a database
     Hours(hours::HoursArgs),
     /// Print a report from the ledger
@@ -67,6 +75,9 @@ enum Command {
     Rebuild(rebuild::RebuildArgs),
     /// Copy the database as of one moment, while the service runs
     Backup(backup::BackupArgs),
+    /// Print the API's OpenAPI document
+    #[command(after_help = openapi::HELP)]
+    Openapi,
 }
 
 pub fn run() -> ExitCode {
@@ -107,6 +118,9 @@ fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
     runtime.block_on(async {
         match command {
             Command::Hours(args) => hours::run(args, terminal),
+            Command::Openapi => openapi::run(terminal),
+            Command::Serve(args) => serve::run(args, terminal).await,
+            Command::Demo(args) => demo::run(args, terminal).await,
             Command::Report(args) => report_hours::run(args, terminal).await,
             Command::Import(args) => import_signals::run(args, terminal).await,
             Command::Export(args) => export_ledger::run(args, terminal).await,

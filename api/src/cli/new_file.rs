@@ -19,7 +19,10 @@ impl NewFile {
         }
         let folder = folder_of(to);
         if !folder.is_dir() {
-            return Err(Failure::refused(format!("there is no folder {} to write to", folder.display())));
+            return Err(Failure::refused(format!(
+                "there is no folder {} to write to",
+                folder.display()
+            )));
         }
         Ok(Self {
             to: to.to_owned(),
@@ -49,9 +52,14 @@ impl Drop for NewFile {
 }
 
 fn folder_of(path: &Path) -> &Path {
-    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+    path.parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
 }
 
 fn taken(path: &Path) -> Failure {
-    Failure::refused(format!("{} is there already; nothing is ever written over", path.display()))
+    Failure::refused(format!(
+        "{} is there already; nothing is ever written over",
+        path.display()
+    ))
 }

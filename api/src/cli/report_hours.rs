@@ -84,7 +84,17 @@ pub async fn run(args: &ReportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         rule: args.choice.day_rule(),
     };
     let report = Hours::new(book.store().clone()).report(&source, &asked).await?;
-    let dto = || HoursDto::new(&source.shop, cell, zone, (asked.by, asked.rule), window, source.as_of, &report);
+    let dto = || {
+        HoursDto::new(
+            &source.shop,
+            cell,
+            zone,
+            (asked.by, asked.rule),
+            window,
+            source.as_of,
+            &report,
+        )
+    };
     if args.json {
         return terminal.json(&dto());
     }
@@ -99,16 +109,26 @@ pub fn cell<'a>(shop: &'a Shop, code: &str) -> Result<&'a Cell, Failure> {
     shop.cell_by_code(code).ok_or_else(|| {
         let mut codes: Vec<_> = shop.cells.values().map(|cell| cell.code.as_str()).collect();
         codes.sort_unstable();
-        let known = if codes.is_empty() { "none yet".to_owned() } else { codes.join(", ") };
-        Failure::refused(format!("there is no cell `{code}` at this site; there are: {known}"))
+        let known = if codes.is_empty() {
+            "none yet".to_owned()
+        } else {
+            codes.join(", ")
+        };
+        Failure::refused(format!(
+            "there is no cell `{code}` at this site; there are: {known}"
+        ))
     })
 }
 
 fn window(args: &ReportHoursArgs, zone: Tz) -> Result<Window, Failure> {
-    let read = |name, text: &str| in_zone(text, zone).map_err(|why| Failure::usage(format!("--{name}: {why}")));
+    let read =
+        |name, text: &str| in_zone(text, zone).map_err(|why| Failure::usage(format!("--{name}: {why}")));
     let window = Window::new(read("from", &args.from)?, read("to", &args.to)?);
     if window.is_empty() {
-        return Err(Failure::usage(format!("--from {} is not before --to {}", args.from, args.to)));
+        return Err(Failure::usage(format!(
+            "--from {} is not before --to {}",
+            args.from, args.to
+        )));
     }
     Ok(window)
 }
@@ -152,8 +172,15 @@ fn print(
     }
     if machines.len() > 1 {
         let many = machines.len();
-        writeln!(out, "{many} machines: an hour of the clock is {many} hours of window and of staffed time")?;
+        writeln!(
+            out,
+            "{many} machines: an hour of the clock is {many} hours of window and of staffed time"
+        )?;
     }
-    writeln!(out, "from the ledger up to entry {}, as of {}", source.shop.seq, source.as_of)?;
+    writeln!(
+        out,
+        "from the ledger up to entry {}, as of {}",
+        source.shop.seq, source.as_of
+    )?;
     Ok(())
 }

@@ -69,27 +69,48 @@ pub async fn run(args: &VerifyArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         Ok(())
     } else {
         let many = view.faults.len();
-        let faults = if many == 1 { "1 fault".to_owned() } else { format!("{many} faults") };
-        Err(Failure::refused(format!("the ledger of {} is not sound: {faults}", view.site)))
+        let faults = if many == 1 {
+            "1 fault".to_owned()
+        } else {
+            format!("{many} faults")
+        };
+        Err(Failure::refused(format!(
+            "the ledger of {} is not sound: {faults}",
+            view.site
+        )))
     }
 }
 
 fn public_key(text: &str) -> Result<PublicKey, Failure> {
     let wrong = |what: String| Failure::usage(format!("--public-key {what}"));
-    let bytes = STANDARD.decode(text).map_err(|error| wrong(format!("does not read as Base64: {error}")))?;
+    let bytes = STANDARD
+        .decode(text)
+        .map_err(|error| wrong(format!("does not read as Base64: {error}")))?;
     let length = bytes.len();
-    let bytes = bytes.try_into().map_err(|_| wrong(format!("has {length} bytes, not 32")))?;
+    let bytes = bytes
+        .try_into()
+        .map_err(|_| wrong(format!("has {length} bytes, not 32")))?;
     Ok(PublicKey(bytes))
 }
 
-fn verify_file(path: &Path, wanted: Option<PublicKey>, terminal: &mut Terminal<'_>) -> Result<VerifyView, Failure> {
+fn verify_file(
+    path: &Path,
+    wanted: Option<PublicKey>,
+    terminal: &mut Terminal<'_>,
+) -> Result<VerifyView, Failure> {
     let checked = {
         let mut progress = terminal.progress("entries checked", 0);
         ledger_file::check(path, |seq| progress.at(seq))
     };
     let mut checked = checked.map_err(|why| Failure::refused(format!("{}: {why}", path.display())))?;
-    if let Some(signer) = checked.signer.filter(|signer| wanted.is_some_and(|wanted| wanted != *signer)) {
-        checked.faults.push(format!("it is signed by another key, {}", STANDARD.encode(signer.0)));
+    if let Some(signer) = checked
+        .signer
+        .filter(|signer| wanted.is_some_and(|wanted| wanted != *signer))
+    {
+        checked.faults.push(format!(
+            "it is signed by another key, {}",
+            STANDARD.encode(signer.0)
+        ));
     }
     Ok(VerifyView {
         site: checked.header.code,
@@ -122,7 +143,10 @@ async fn verify_ledger(
     };
     let report = {
         let mut progress = terminal.progress("entries checked", site.head.seq);
-        book::verify(&store, site.id, exported, &mut |at: book::Progress| progress.at(at.done)).await?
+        book::verify(&store, site.id, exported, &mut |at: book::Progress| {
+            progress.at(at.done)
+        })
+        .await?
     };
     Ok(VerifyView {
         sound: report.is_sound(),
@@ -143,7 +167,10 @@ fn exported_head(path: &Path, site: SiteId, key: PublicKey) -> Result<ExportedHe
         return Err(refuse(format!("it is an export of another site ({of})")));
     }
     if signer != key {
-        return Err(refuse(format!("it is signed by another key, {}", STANDARD.encode(signer.0))));
+        return Err(refuse(format!(
+            "it is signed by another key, {}",
+            STANDARD.encode(signer.0)
+        )));
     }
     Ok(exported)
 }

@@ -99,7 +99,10 @@ impl EntryLine {
             device: self.device,
         };
         if envelope.actor.to_string() != self.actor {
-            return Err(format!("its actor `{}` is spelled in another way than it was written", self.actor));
+            return Err(format!(
+                "its actor `{}` is spelled in another way than it was written",
+                self.actor
+            ));
         }
         Ok(Entry {
             envelope,
@@ -134,7 +137,10 @@ impl HeadLine {
         let signature = decoded::<64>(&self.signature).map_err(|what| format!("its signature {what}"))?;
         let key = PublicKey(key);
         if self.algorithm != ALGORITHM {
-            return Err(format!("it is signed with `{}`, not with {ALGORITHM}", self.algorithm));
+            return Err(format!(
+                "it is signed with `{}`, not with {ALGORITHM}",
+                self.algorithm
+            ));
         }
         if !key.has_signed(self.head.message().as_bytes(), &signature) {
             return Err("its signature does not fit what it signs".to_owned());
@@ -146,7 +152,10 @@ impl HeadLine {
 impl HeadPlace {
     /// What is signed: four lines of plain text.
     fn message(&self) -> String {
-        format!("{FORMAT}\nsite {}\nentries {}\nsha256 {}\n", self.site, self.seq, self.hash)
+        format!(
+            "{FORMAT}\nsite {}\nentries {}\nsha256 {}\n",
+            self.site, self.seq, self.hash
+        )
     }
 }
 
@@ -157,7 +166,11 @@ fn hash_of(text: &str) -> Result<Hash, String> {
 }
 
 pub fn decoded<const BYTES: usize>(text: &str) -> Result<[u8; BYTES], String> {
-    let bytes = STANDARD.decode(text).map_err(|error| format!("does not read as Base64: {error}"))?;
+    let bytes = STANDARD
+        .decode(text)
+        .map_err(|error| format!("does not read as Base64: {error}"))?;
     let length = bytes.len();
-    bytes.try_into().map_err(|_| format!("has {length} bytes, not {BYTES}"))
+    bytes
+        .try_into()
+        .map_err(|_| format!("has {length} bytes, not {BYTES}"))
 }

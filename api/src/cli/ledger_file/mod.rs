@@ -8,5 +8,5 @@ mod read;
 #[cfg(test)]
 mod tests;
 
-pub use line::{EntryLine, HeaderLine, HeadLine};
-pub use read::{Checked, check, head};
+pub use line::{EntryLine, HeadLine, HeaderLine};
+pub use read::{check, head};

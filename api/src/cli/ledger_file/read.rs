@@ -18,10 +18,16 @@ pub struct Checked {
 /// Checks every line against the one before and the last one against them all.
 pub fn check(path: &Path, mut progress: impl FnMut(Seq)) -> Result<Checked, String> {
     let mut lines = BufReader::new(open(path)?).lines();
-    let first = lines.next().ok_or("it is empty")?.map_err(|error| error.to_string())?;
+    let first = lines
+        .next()
+        .ok_or("it is empty")?
+        .map_err(|error| error.to_string())?;
     let header: HeaderLine = parsed(&first, 1)?;
     if header.format != FORMAT {
-        return Err(format!("it is of the format `{}`; this program reads {FORMAT}", header.format));
+        return Err(format!(
+            "it is of the format `{}`; this program reads {FORMAT}",
+            header.format
+        ));
     }
     let mut chain = Chain::new(None);
     let mut faults = Vec::new();
@@ -45,7 +51,9 @@ pub fn check(path: &Path, mut progress: impl FnMut(Seq)) -> Result<Checked, Stri
     let head = match parsed::<HeadLine>(&last, number) {
         Ok(head) => head,
         Err(why) => {
-            faults.push(format!("it is cut short: its last line is no signed head ({why})"));
+            faults.push(format!(
+                "it is cut short: its last line is no signed head ({why})"
+            ));
             return Ok(Checked {
                 header,
                 entries: found.seq,
@@ -55,12 +63,18 @@ pub fn check(path: &Path, mut progress: impl FnMut(Seq)) -> Result<Checked, Stri
         }
     };
     if head.head.seq != found.seq || head.hash() != Ok(found.hash) {
-        faults.push(format!("the head tells of entry {}, the file ends otherwise, with entry {}", head.head.seq, found.seq));
+        faults.push(format!(
+            "the head tells of entry {}, the file ends otherwise, with entry {}",
+            head.head.seq, found.seq
+        ));
     }
     if head.head.site != header.site {
         faults.push("the head is of another site than the header".to_owned());
     }
-    let signer = head.signer().map_err(|why| faults.push(format!("the head: {why}"))).ok();
+    let signer = head
+        .signer()
+        .map_err(|why| faults.push(format!("the head: {why}")))
+        .ok();
     Ok(Checked {
         header,
         entries: found.seq,
@@ -76,7 +90,8 @@ pub fn head(path: &Path) -> Result<(SiteId, ExportedHead, PublicKey), String> {
         last = Some(line.map_err(|error| error.to_string())?);
     }
     let last = last.ok_or("it is empty")?;
-    let head: HeadLine = serde_json::from_str(&last).map_err(|_| "its last line is no signed head: was it cut short?")?;
+    let head: HeadLine =
+        serde_json::from_str(&last).map_err(|_| "its last line is no signed head: was it cut short?")?;
     let exported = ExportedHead {
         seq: head.head.seq,
         hash: head.hash()?,

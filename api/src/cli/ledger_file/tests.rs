@@ -1,10 +1,10 @@
 use super::{EntryLine, HeadLine, HeaderLine, check, head};
 use crate::auth::SigningKey;
 use spindlebook_domain::actor::Actor;
+use spindlebook_domain::cell::{CellAdded, CellKind};
 use spindlebook_domain::entry::{Entry, Envelope, GENESIS, Hash, hash};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CellId, CommandId, SiteId};
-use spindlebook_domain::cell::{CellAdded, CellKind};
 use spindlebook_domain::time::Timestamp;
 use std::fs;
 use std::path::PathBuf;
@@ -23,7 +23,11 @@ impl Drop for File {
 impl File {
     fn of(lines: &[String]) -> Self {
         let path = std::env::temp_dir().join(format!("spindlebook-ledger-{}.jsonl", Uuid::new_v4()));
-        fs::write(&path, lines.iter().map(|line| format!("{line}\n")).collect::<String>()).unwrap();
+        fs::write(
+            &path,
+            lines.iter().map(|line| format!("{line}\n")).collect::<String>(),
+        )
+        .unwrap();
         Self(path)
     }
 
@@ -94,19 +98,40 @@ fn whatever_is_changed_taken_out_or_cut_off_is_found() {
         File::of(&lines).faults()
     };
     let cases: [(&dyn Fn(&mut Vec<String>), &str); 9] = [
-        (&|lines| lines[2] = lines[2].replace("C2", "C9"), "entry 2: its hash does not follow"),
-        (&|lines| lines[2] = lines[2].replace("1793599200000001", "1793599200000003"), "entry 2: its hash"),
-        (&|lines| lines[3] = lines[3].replace("tablet", "tablot"), "entry 3: its hash"),
+        (
+            &|lines| lines[2] = lines[2].replace("C2", "C9"),
+            "entry 2: its hash does not follow",
+        ),
+        (
+            &|lines| lines[2] = lines[2].replace("1793599200000001", "1793599200000003"),
+            "entry 2: its hash",
+        ),
+        (
+            &|lines| lines[3] = lines[3].replace("tablet", "tablot"),
+            "entry 3: its hash",
+        ),
         (&|lines| drop(lines.remove(2)), "expected entry 2, found entry 3"),
         (&|lines| lines.swap(2, 3), "expected entry 2, found entry 3"),
-        (&|lines| drop(lines.remove(4)), "the head tells of entry 4, the file ends otherwise, with entry 3"),
+        (
+            &|lines| drop(lines.remove(4)),
+            "the head tells of entry 4, the file ends otherwise, with entry 3",
+        ),
         (&|lines| drop(lines.pop()), "its last line is no signed head"),
-        (&|lines| lines[5] = lines[5].replace("\"seq\":4", "\"seq\":3"), "its signature does not fit"),
-        (&|lines| lines[0] = lines[0].replace("ledger/1", "ledger/2"), "spindlebook-ledger/2"),
+        (
+            &|lines| lines[5] = lines[5].replace("\"seq\":4", "\"seq\":3"),
+            "its signature does not fit",
+        ),
+        (
+            &|lines| lines[0] = lines[0].replace("ledger/1", "ledger/2"),
+            "spindlebook-ledger/2",
+        ),
     ];
     for (change, told) in cases {
         let faults = changed(change);
-        assert!(faults.iter().any(|fault| fault.contains(told)), "{told}: {faults:?}");
+        assert!(
+            faults.iter().any(|fault| fault.contains(told)),
+            "{told}: {faults:?}"
+        );
     }
 }
 
@@ -120,5 +145,10 @@ fn a_head_cannot_be_signed_by_somebody_else_in_the_name_of_the_site() {
         other.public_key
     };
     lines[4] = serde_json::to_string(&head).unwrap();
-    assert!(File::of(&lines).faults().iter().any(|fault| fault.contains("its signature does not fit")));
+    assert!(
+        File::of(&lines)
+            .faults()
+            .iter()
+            .any(|fault| fault.contains("its signature does not fit"))
+    );
 }

@@ -109,13 +109,19 @@ pub async fn roles(args: &RolesArgs, terminal: &mut Terminal<'_>) -> Result<(), 
 
 pub async fn disable(args: &WhoArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
     let told = format!("{} cannot sign in any more", args.login);
-    let command = |principal| DisablePrincipal { principal, expected: None };
+    let command = |principal| DisablePrincipal {
+        principal,
+        expected: None,
+    };
     change(&args.login, &args.place, command, &told, terminal).await
 }
 
 pub async fn enable(args: &WhoArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
     let told = format!("{} can sign in again", args.login);
-    let command = |principal| EnablePrincipal { principal, expected: None };
+    let command = |principal| EnablePrincipal {
+        principal,
+        expected: None,
+    };
     change(&args.login, &args.place, command, &told, terminal).await
 }
 

@@ -11,8 +11,8 @@ use super::terminal::Terminal;
 use crate::auth::Login;
 use clap::{Args, Subcommand};
 use spindlebook_domain::ids::{PrincipalId, SiteId};
-use spindlebook_store::account;
 use spindlebook_store::Store;
+use spindlebook_store::account;
 
 #[derive(Args, Debug)]
 pub struct UserArgs {
@@ -67,6 +67,10 @@ pub async fn run(args: &UserArgs, terminal: &mut Terminal<'_>) -> Result<(), Fai
 
 async fn find(store: &Store, site: SiteId, login: &Login) -> Result<PrincipalId, Failure> {
     let account = account::by_login(&mut store.session().await?, site, login.as_str()).await?;
-    let missing = || Failure::refused(format!("nobody signs in as `{login}` at this site (`spindlebook user list`)"));
+    let missing = || {
+        Failure::refused(format!(
+            "nobody signs in as `{login}` at this site (`spindlebook user list`)"
+        ))
+    };
     account.map(|account| account.id).ok_or_else(missing)
 }

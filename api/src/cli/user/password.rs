@@ -8,7 +8,10 @@ use std::io::{self, BufRead, IsTerminal};
 /// Asked for twice without showing it; `from_stdin`: the first line of standard input.
 pub fn ask(login: &Login, shop: &Shop, from_stdin: bool) -> Result<Secret, Failure> {
     let password = if from_stdin { first_line()? } else { twice(login)? };
-    let site_words = shop.site.iter().flat_map(|site| [site.code.as_str(), site.name.as_str()]);
+    let site_words = shop
+        .site
+        .iter()
+        .flat_map(|site| [site.code.as_str(), site.name.as_str()]);
     check_new(&password, login, &site_words.collect::<Vec<_>>())
         .map_err(|weak| Failure::refused(format!("this password is not taken: {weak}")))?;
     Ok(password)
