@@ -4,6 +4,7 @@
 mod access;
 mod cli;
 mod crash;
+mod harness;
 mod ledger;
 mod oauth;
 mod session;
