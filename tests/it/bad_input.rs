@@ -256,7 +256,7 @@ on_both_engines! {
     async fn the_problem_names_field_and_remedy_and_nothing_changes(engine) {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
-        let before = served.head_seq();
+        let before = served.seq();
         for case in cases(&machine) {
             let caller = if case.path.ends_with("/down") {
                 served.operator()
@@ -276,10 +276,10 @@ on_both_engines! {
                 case.path,
                 case.body
             );
-            assert_eq!(served.head_seq(), before, "{} {}", case.path, case.body);
+            assert_eq!(served.seq(), before, "{} {}", case.path, case.body);
         }
         assert_eq!(
-            served.book.entries_after(served.site, before, 10).await.unwrap(),
+            served.service.book.entries_after(served.site, before, 10).await.unwrap(),
             []
         );
     }
@@ -287,7 +287,7 @@ on_both_engines! {
     async fn a_body_of_the_wrong_size_or_type_is_refused(engine) {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
-        let (planner, before) = (served.planner(), served.head_seq());
+        let (planner, before) = (served.planner(), served.seq());
         let huge = format!("{{\"code\":\"A\",\"name\":\"{}\"}}", "x".repeat(2 << 20));
         let refused = planner.post_text("/v1/cells", Some(Uuid::now_v7()), &huge).await;
         assert_eq!(
@@ -325,13 +325,13 @@ on_both_engines! {
                 .body("{}")
         });
         packed.await.expect_problem(415, "body.media-type-unsupported");
-        assert_eq!(served.head_seq(), before);
+        assert_eq!(served.seq(), before);
     }
 
     async fn a_command_needs_a_key_and_a_question_takes_no_unknown_parameter(engine) {
         let served = Served::at(engine, NOW).await;
         let planner = served.planner();
-        let before = served.head_seq();
+        let before = served.seq();
         let body = json!({ "code": "M1", "name": "Mill" }).to_string();
         planner
             .post_text("/v1/machines", None, &body)
@@ -371,6 +371,6 @@ on_both_engines! {
         let wrong = planner.delete("/v1/cells").await;
         wrong.expect_problem(405, "method.not-allowed");
         assert_eq!(wrong.header("allow"), Some("GET, POST"));
-        assert_eq!(served.head_seq(), before);
+        assert_eq!(served.seq(), before);
     }
 }

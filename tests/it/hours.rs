@@ -90,7 +90,7 @@ on_both_engines! {
         );
         assert_eq!(
             (&report["seq"], &report["as_of"]),
-            (&json!(served.head_seq()), &json!(NOW))
+            (&json!(served.seq()), &json!(NOW))
         );
         let day = &rows(&report)[1];
         assert_eq!(
@@ -140,7 +140,7 @@ on_both_engines! {
         served
             .send_cycles(&one, &[("2026-11-02T06:00:00Z", "2026-11-02T07:00:00Z")])
             .await;
-        let seq = served.head_seq();
+        let seq = served.seq();
         let down = json!({ "at": "2026-11-02T08:00:00Z", "reason": "tooling" });
         served
             .operator()
@@ -282,7 +282,7 @@ on_both_engines! {
             (&json!(0), &changed["total"]["realised_s"])
         );
         // The same rows from a service that has kept nothing.
-        let fresh = spindlebook::hours::Hours::new(served.book.store().clone());
+        let fresh = spindlebook::hours::Hours::new(served.service.book.store().clone());
         assert_same(&unstaffed, &computed(&fresh, &served).await);
     }
 
@@ -440,7 +440,7 @@ on_both_engines! {
 }
 
 async fn computed(hours: &spindlebook::hours::Hours, served: &Served) -> HoursReport {
-    let shop = served.book.shop(served.site).unwrap();
+    let shop = served.service.book.shop(served.site).unwrap();
     let request = spindlebook::hours::HoursRequest {
         cell: shop.cell_by_code("POOL-A").unwrap().id,
         machine: None,
@@ -451,7 +451,7 @@ async fn computed(hours: &spindlebook::hours::Hours, served: &Served) -> HoursRe
         by: spindlebook_domain::hours::rows::By::Day,
         rule: spindlebook_domain::hours::rows::DayRule::Calendar,
     };
-    let as_of = served.book.now();
+    let as_of = served.service.book.now();
     let site = served.site;
     hours
         .report(&spindlebook::hours::HoursSource { site, shop, as_of }, &request)

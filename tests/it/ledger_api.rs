@@ -50,7 +50,7 @@ on_both_engines! {
                 .await
                 .expect_status(200)
                 .json();
-            assert_eq!(page["head_seq"], served.head_seq());
+            assert_eq!(page["head_seq"], served.seq());
             for entry in page["items"].as_array().unwrap() {
                 seen += 1;
                 assert_eq!(
@@ -68,7 +68,7 @@ on_both_engines! {
                 None => break,
             }
         }
-        assert_eq!(seen, served.head_seq());
+        assert_eq!(seen, served.seq());
         let ready = served
             .anonymous()
             .get("/health/ready")
@@ -79,13 +79,13 @@ on_both_engines! {
             (&ready["sites"][0]["chain_head"], &ready["sites"][0]["lag"]),
             (&json!(previous), &json!(0))
         );
-        assert_eq!(ready["sites"][0]["seq"], served.head_seq());
+        assert_eq!(ready["sites"][0]["seq"], served.seq());
     }
 
     async fn one_entry_is_shown_for_ever_the_same(engine) {
         let served = Served::at(engine, NOW).await;
         served.add_machine("M1").await;
-        let head = served.head_seq();
+        let head = served.seq();
         let entry = served
             .viewer()
             .get(&format!("/v1/ledger/{head}"))

@@ -9,14 +9,14 @@ const NOW: &str = "2026-11-02T06:00:00Z";
 on_both_engines! {
     async fn a_standalone_machine_brings_its_cell_along(engine) {
         let served = Served::at(engine, NOW).await;
-        let before = served.head_seq();
+        let before = served.seq();
         let body = json!({ "code": "LATHE-1", "name": "Long lathe" });
         let machine = served
             .planner()
             .post("/v1/machines", &body)
             .await
             .expect_status(201);
-        assert_eq!(served.head_seq(), before + 2, "one answer, two entries");
+        assert_eq!(served.seq(), before + 2, "one answer, two entries");
         let cell = served
             .viewer()
             .get(&format!("/v1/cells/{}", machine.string("/cell")))
@@ -106,7 +106,7 @@ on_both_engines! {
         // The note is kept apart from the ledger, which holds a salted hash.
         let entry = served
             .viewer()
-            .get(&format!("/v1/ledger/{}", served.head_seq()))
+            .get(&format!("/v1/ledger/{}", served.seq()))
             .await
             .json();
         assert!(!entry.to_string().contains("burnt oil"), "{entry}");

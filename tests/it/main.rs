@@ -7,6 +7,7 @@ mod cells;
 mod cli;
 mod crash;
 mod floor_cases;
+mod harness;
 mod hours;
 mod ledger;
 mod ledger_api;

@@ -67,7 +67,7 @@ async fn rows_by(served: &Served, by: &str) -> BTreeMap<String, f64> {
 
 async fn days_and_weeks_are_those_of_the_truth_tables(engine: Engine) {
     // A zone in which days are those of the files.
-    let served = Served::in_zone(engine, chrono_tz::Etc::GMTPlus5, "2020-06-01T12:00:00Z").await;
+    let served = Served::in_zone(engine, chrono_tz::Etc::GMTPlus5, "2026-11-02T12:00:00Z").await;
     let machine = served.add_machine("M03").await;
     let path = format!("/v1/machines/{machine}/signals");
     for batch in log().chunks(4_000) {

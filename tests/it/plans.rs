@@ -4,7 +4,7 @@ use crate::served::Served;
 use serde_json::{Value, json};
 use spindlebook_tests::on_both_engines;
 
-const NOW: &str = "2026-11-02T04:00:00Z";
+const NOW: &str = "2026-11-09T04:00:00Z";
 
 fn slots(machine: &str, starts: &[(&str, i64)]) -> Value {
     let slots: Vec<_> = starts
@@ -24,7 +24,7 @@ on_both_engines! {
             .expect_problem(404, "resource.unknown");
         let body = slots(
             &machine,
-            &[("2026-11-02T08:00:00Z", 3_600), ("2026-11-02T06:00:00Z", 3_720)],
+            &[("2026-11-09T08:00:00Z", 3_600), ("2026-11-09T06:00:00Z", 3_720)],
         );
         let posted = planner.post("/v1/plans", &body).await.expect_status(201);
         assert_eq!(
@@ -43,7 +43,7 @@ on_both_engines! {
             .iter()
             .map(|slot| slot["starts_at"].clone())
             .collect();
-        assert_eq!(starts, ["2026-11-02T06:00:00Z", "2026-11-02T08:00:00Z"]);
+        assert_eq!(starts, ["2026-11-09T06:00:00Z", "2026-11-09T08:00:00Z"]);
         let published = planner
             .post(&format!("{path}/publish"), &json!({}))
             .await
@@ -88,20 +88,20 @@ on_both_engines! {
     async fn a_plan_that_cannot_be_is_refused(engine) {
         let served = Served::at(engine, NOW).await;
         let (planner, machine) = (served.planner(), served.add_machine("M1").await);
-        let before = served.head_seq();
+        let before = served.seq();
         let nowhere = "01936b5e-5c00-7000-8000-00000000ffff";
         for (body, status, code, place) in [
             (
                 slots(
                     &machine,
-                    &[("2026-11-02T06:00:00Z", 3_600), ("2026-11-02T06:30:00Z", 3_600)],
+                    &[("2026-11-09T06:00:00Z", 3_600), ("2026-11-09T06:30:00Z", 3_600)],
                 ),
                 409,
                 "plan.slots-overlap",
                 "/slots",
             ),
             (
-                slots(nowhere, &[("2026-11-02T06:00:00Z", 3_600)]),
+                slots(nowhere, &[("2026-11-09T06:00:00Z", 3_600)]),
                 409,
                 "plan.machine-unknown",
                 "/slots",
@@ -113,19 +113,19 @@ on_both_engines! {
                 "/slots",
             ),
             (
-                slots(&machine, &[("2026-11-02T06:00:00Z", 0)]),
+                slots(&machine, &[("2026-11-09T06:00:00Z", 0)]),
                 400,
                 "body.invalid",
                 "/slots/0/cycle_s",
             ),
             (
-                slots(&machine, &[("2026-11-02T06:00:00Z", -60)]),
+                slots(&machine, &[("2026-11-09T06:00:00Z", -60)]),
                 400,
                 "body.invalid",
                 "/slots/0/cycle_s",
             ),
             (
-                slots("M1", &[("2026-11-02T06:00:00Z", 60)]),
+                slots("M1", &[("2026-11-09T06:00:00Z", 60)]),
                 400,
                 "body.invalid",
                 "/slots/0/machine",
@@ -150,7 +150,7 @@ on_both_engines! {
             .post("/v1/plans", &slots(&machine, &[]))
             .await
             .expect_problem(403, "role.missing");
-        assert_eq!(served.head_seq(), before);
+        assert_eq!(served.seq(), before);
     }
 
     // The plan in force when a shift began is its measure, whatever is published later (design of the hours).
@@ -175,18 +175,18 @@ on_both_engines! {
         };
         publish(slots(
             &machine,
-            &[("2026-11-02T06:00:00Z", 3_600), ("2026-11-02T14:00:00Z", 7_200)],
+            &[("2026-11-09T06:00:00Z", 3_600), ("2026-11-09T14:00:00Z", 7_200)],
         ))
         .await;
-        served.clock.set(crate::served::instant("2026-11-02T07:00:00Z"));
+        served.clock.set(crate::served::instant("2026-11-09T07:00:00Z"));
         publish(slots(
             &machine,
-            &[("2026-11-02T08:00:00Z", 1_800), ("2026-11-02T15:00:00Z", 900)],
+            &[("2026-11-09T08:00:00Z", 1_800), ("2026-11-09T15:00:00Z", 900)],
         ))
         .await;
-        served.clock.set(crate::served::instant("2026-11-02T22:00:00Z"));
+        served.clock.set(crate::served::instant("2026-11-09T22:00:00Z"));
         let report = served
-            .hours(&machine, "from=2026-11-02&to=2026-11-03&by=shift")
+            .hours(&machine, "from=2026-11-09&to=2026-11-10&by=shift")
             .await;
         let planned: Vec<_> = report["rows"]
             .as_array()

@@ -25,7 +25,7 @@ on_both_engines! {
             ("2026-11-02T08:30:00Z", "FEED_HOLD"),
             ("2026-11-02T09:00:00Z", "READY"),
         ]);
-        let head = served.head_seq();
+        let head = served.seq();
         let received = served.device().post(&path, &batch).await.expect_status(201);
         assert_eq!(
             received.json(),
@@ -48,7 +48,7 @@ on_both_engines! {
             (&again["new_rows"], &again["repeated"], &again["entries"]),
             (&json!(0), &json!(4), &json!([]))
         );
-        assert_eq!(served.head_seq(), head + 1);
+        assert_eq!(served.seq(), head + 1);
         let late = states(&[("2026-11-02T07:00:00Z", "STOPPED")]);
         let late = served.device().post(&path, &late).await.expect_status(201).json();
         assert_eq!((&late["new_rows"], &late["out_of_order"]), (&json!(1), &json!(1)));
@@ -100,7 +100,7 @@ on_both_engines! {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
         let path = format!("/v1/machines/{machine}/signals");
-        let before = served.head_seq();
+        let before = served.seq();
         let good = ("2026-11-02T08:00:00Z", "ACTIVE");
         for (rows, code, place) in [
             (
@@ -161,7 +161,7 @@ on_both_engines! {
                 None => refused.expect_problem(400, code),
             };
         }
-        assert_eq!(served.head_seq(), before);
+        assert_eq!(served.seq(), before);
         served
             .viewer()
             .post(&path, &states(&[good]))
@@ -203,7 +203,7 @@ on_both_engines! {
             (&figures["utilisation"]["percent"], &figures["utilisation"]["of"]),
             (&json!(35.0), &json!("powered on, by the counter"))
         );
-        let head = served.head_seq();
+        let head = served.seq();
         for (body, status, code, place) in [
             (
                 json!({ "readings": [reading("2026-11-02T08:00:00Z", 380_000, 110_100)] }),
@@ -237,7 +237,7 @@ on_both_engines! {
                 .await
                 .expect_field_problem(status, code, place);
         }
-        assert_eq!(served.head_seq(), head);
+        assert_eq!(served.seq(), head);
         let mut reset = reading("2026-11-02T09:00:00Z", 0, 0);
         reset["reset"] = json!(true);
         served
