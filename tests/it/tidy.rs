@@ -14,32 +14,15 @@ use std::os::unix::fs::PermissionsExt;
 const API: &[Row] = &[
     ("clock", &[]),
     ("config", &[]),
-    ("metrics", &[]),
-    ("book", &["clock", "metrics"]),
-    ("problem", &["book"]),
-    ("auth", &["book", "clock", "config", "problem"]),
-    ("signals", &["book", "clock"]),
-    ("hours", &["book", "clock"]),
-    (
-        "http",
-        &[
-            "auth", "book", "clock", "config", "hours", "metrics", "problem", "signals",
-        ],
-    ),
-    (
-        "app",
-        &["auth", "book", "clock", "config", "http", "metrics", "problem"],
-    ),
-    (
-        "demo",
-        &["app", "auth", "book", "clock", "config", "hours", "signals"],
-    ),
-    (
-        "cli",
-        &[
-            "app", "auth", "book", "clock", "config", "demo", "hours", "http", "signals",
-        ],
-    ),
+    ("request_id", &[]),
+    ("book", &["clock"]),
+    ("hours", &[]),
+    ("problem", &["book", "request_id"]),
+    ("auth", &["book", "problem"]),
+    ("http", &["auth", "book", "hours", "problem", "request_id"]),
+    ("app", &["auth", "book", "hours", "http", "problem"]),
+    ("demo", &["book", "clock"]),
+    ("cli", &["app", "auth", "book", "clock", "config", "demo", "http"]),
 ];
 
 /// The packages of ours that each may depend on.

@@ -2,6 +2,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use ed25519_dalek::Signer;
 use ed25519_dalek::pkcs8::{DecodePrivateKey, EncodePrivateKey, spki::der::pem::LineEnding};
 use sha2::{Digest, Sha256};
 use std::fmt;
@@ -74,6 +75,15 @@ impl SigningKey {
             })
     }
 
+    /// Ed25519 over the message itself.
+    pub fn sign(&self, message: &[u8]) -> [u8; 64] {
+        self.0.sign(message).to_bytes()
+    }
+
+    pub fn public_key(&self) -> PublicKey {
+        PublicKey(self.public_bytes())
+    }
+
     pub(super) fn public_bytes(&self) -> [u8; 32] {
         self.0.verifying_key().to_bytes()
     }
@@ -91,6 +101,19 @@ impl SigningKey {
         URL_SAFE_NO_PAD.encode(Sha256::digest(format!(
             r#"{{"crv":"Ed25519","kty":"OKP","x":"{x}"}}"#
         )))
+    }
+}
+
+/// Anybody may know it: with it others check what was signed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PublicKey(pub [u8; 32]);
+
+impl PublicKey {
+    /// Strict: small-order keys and signatures that other checkers would read differently are none.
+    pub fn has_signed(&self, message: &[u8], signature: &[u8; 64]) -> bool {
+        let signature = ed25519_dalek::Signature::from_bytes(signature);
+        ed25519_dalek::VerifyingKey::from_bytes(&self.0)
+            .is_ok_and(|key| key.verify_strict(message, &signature).is_ok())
     }
 }
 

@@ -16,7 +16,7 @@ mod throttle;
 mod token;
 
 pub use guard::{Caller, SiteSeq, address_of};
-pub use key::{KeyError, SigningKey};
+pub use key::{KeyError, PublicKey, SigningKey};
 pub use login::{LOGIN_CHARS_MAX, Login, NotALogin};
 pub use operations::{Allowed, Operation, Permit, op};
 pub use password::{PasswordCost, Passwords, WeakPassword, check_new};

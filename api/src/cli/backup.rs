@@ -1,16 +1,16 @@
 //! `spindlebook backup`: a copy as of one moment, while the service runs.
 
 use super::failure::Failure;
+use super::new_file::NewFile;
 use super::place::PlaceArgs;
 use super::terminal::Terminal;
 use clap::Args;
 use serde::Serialize;
-use std::fs::{self, File};
+use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use tokio::process::Command;
-use uuid::Uuid;
 
 const HELP: &str = "\
 From SQLite the copy is a SQLite database: put it as spindlebook.sqlite into an empty data folder to go on from it.
@@ -44,25 +44,21 @@ struct BackupView {
 
 pub async fn run(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
     let chosen = args.place.choose()?;
-    refuse_if_there(&args.to)?;
+    let file = NewFile::at(&args.to)?;
     let store = chosen.store().await?;
-    // Written beside it under another name, so that a half-written file never passes for a backup.
-    let draft = args.to.with_extension(format!("{}.draft", Uuid::new_v4()));
     let format = match &chosen.place.database_url {
-        Some(url) if !url.starts_with("sqlite:") => dump(url, &draft).await.map(|()| "pg_dump custom"),
-        _ => store
-            .backup_to(&draft)
-            .await
-            .map(|()| "sqlite")
-            .map_err(Failure::from),
+        Some(url) if !url.starts_with("sqlite:") => {
+            dump(url, file.draft()).await?;
+            "pg_dump custom"
+        }
+        _ => {
+            store.backup_to(file.draft()).await?;
+            "sqlite"
+        }
     };
-    let kept = format.and_then(|format| {
-        keep(&draft, &args.to)?;
-        Ok(format)
-    });
-    let _ = fs::remove_file(&draft);
+    file.keep()?;
     let view = BackupView {
-        format: kept?,
+        format,
         bytes: fs::metadata(&args.to)?.len(),
         file: args.to.display().to_string(),
     };
@@ -71,40 +67,6 @@ pub async fn run(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<(), F
     }
     writeln!(terminal.out, "{} bytes written to {}", view.bytes, view.file)?;
     Ok(())
-}
-
-fn refuse_if_there(path: &Path) -> Result<(), Failure> {
-    if path.symlink_metadata().is_ok() {
-        return Err(Failure::refused(format!(
-            "{} is there already; nothing is ever written over",
-            path.display()
-        )));
-    }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    match folder {
-        Some(folder) if !folder.is_dir() => Err(Failure::refused(format!(
-            "there is no folder {} to write to",
-            folder.display()
-        ))),
-        _ => Ok(()),
-    }
-}
-
-/// On disk first, then under its name; a link, unlike a move, fails where something has appeared meanwhile.
-fn keep(draft: &Path, to: &Path) -> Result<(), Failure> {
-    File::open(draft)?.sync_all()?;
-    fs::hard_link(draft, to).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => Failure::refused(format!(
-            "{} has appeared meanwhile; nothing is ever written over",
-            to.display()
-        )),
-        _ => Failure::refused(format!("{} cannot be written: {error}", to.display())),
-    })?;
-    let folder = to
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    Ok(File::open(folder)?.sync_all()?)
 }
 
 async fn dump(url: &str, draft: &Path) -> Result<(), Failure> {

@@ -1,6 +1,8 @@
 //! Why a command ends with another exit code than 0.
 
+use crate::auth::KeyError;
 use crate::book::{BookError, LedgerError};
+use crate::hours::HoursError;
 use spindlebook_store::StoreError;
 use std::io;
 
@@ -64,4 +66,4 @@ macro_rules! refused_with_its_own_words {
     )+};
 }
 
-refused_with_its_own_words!(StoreError, BookError, LedgerError);
+refused_with_its_own_words!(StoreError, BookError, LedgerError, KeyError, HoursError);

@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use super::hours_table::{self, Known, Line, count};
-use super::hours_view::{HoursView, LogView};
+use super::hours_view::LogView;
 use super::instant::in_zone;
 use super::log_file;
 use super::row_choice::RowChoice;
@@ -86,8 +86,8 @@ pub fn run(args: &HoursArgs, terminal: &mut Terminal) -> Result<(), Failure> {
         plans: false,
     };
     if args.json {
-        let view = HoursView::new(&hours.report, args.zone, args.choice, hours.window, known);
-        return terminal.json(&LogView::new(&args.file, &hours, view));
+        let view = LogView::new(&args.file, &hours, args.zone, args.choice, known)?;
+        return terminal.json(&view);
     }
     print(&hours, args, known, terminal)
 }

@@ -1,22 +1,31 @@
 //! The command line.
 
 mod backup;
-mod cell_hours;
+mod client;
+mod demo;
+mod export_ledger;
 mod failure;
 mod hours;
 mod hours_table;
 mod hours_view;
 mod import_signals;
 mod instant;
+mod ledger_file;
 mod log_file;
+mod new_file;
+mod openapi;
 mod place;
 mod rebuild;
 mod report_hours;
 mod row_choice;
+mod serve;
+mod serving;
 mod shifts_file;
 mod signal_file;
 mod site;
+mod submit;
 mod terminal;
+mod user;
 mod verify;
 
 pub use terminal::Terminal;
@@ -42,20 +51,33 @@ struct Cli {
 
 #[derive(Subcommand, Debug)]
 enum Command {
+    /// Serve the API until it is stopped
+    Serve(Box<serve::ServeArgs>),
+    /// Invent a shop with weeks of history, print its hours and serve it
+    Demo(demo::DemoArgs),
     /// Compute the hours of one machine straight from its log, without a database
     Hours(hours::HoursArgs),
     /// Print a report from the ledger
     Report(report_hours::ReportArgs),
     /// Bring data into the ledger
     Import(import_signals::ImportArgs),
+    /// Write the ledger out
+    Export(export_ledger::ExportArgs),
     /// Begin a site, or list them
     Site(site::SiteArgs),
+    /// Add people who may sign in, and change what they may do
+    User(user::UserArgs),
+    /// Add machine clients
+    Client(client::ClientArgs),
     /// Check that the ledger holds together and that all rows follow from it
     Verify(verify::VerifyArgs),
     /// Write the read tables anew from the ledger
     Rebuild(rebuild::RebuildArgs),
     /// Copy the database as of one moment, while the service runs
     Backup(backup::BackupArgs),
+    /// Print the API's OpenAPI document
+    #[command(after_help = openapi::HELP)]
+    Openapi,
 }
 
 pub fn run() -> ExitCode {
@@ -96,9 +118,15 @@ fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
     runtime.block_on(async {
         match command {
             Command::Hours(args) => hours::run(args, terminal),
+            Command::Openapi => openapi::run(terminal),
+            Command::Serve(args) => serve::run(args, terminal).await,
+            Command::Demo(args) => demo::run(args, terminal).await,
             Command::Report(args) => report_hours::run(args, terminal).await,
             Command::Import(args) => import_signals::run(args, terminal).await,
+            Command::Export(args) => export_ledger::run(args, terminal).await,
             Command::Site(args) => site::run(args, terminal).await,
+            Command::User(args) => user::run(args, terminal).await,
+            Command::Client(args) => client::run(args, terminal).await,
             Command::Verify(args) => verify::run(args, terminal).await,
             Command::Rebuild(args) => rebuild::run(args, terminal).await,
             Command::Backup(args) => backup::run(args, terminal).await,

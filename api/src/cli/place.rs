@@ -13,6 +13,7 @@ use std::sync::Arc;
 
 /// A command does one thing at a time; the writer of a site takes one connection of its own.
 const CONNECTIONS_MAX: u32 = 4;
+const SERVING_CONNECTIONS_MAX: u32 = 16;
 
 #[derive(Args, Debug)]
 #[command(next_help_heading = "Which ledger")]
@@ -71,8 +72,17 @@ impl Chosen {
     }
 
     pub async fn store_or_new(&self) -> Result<Store, Failure> {
+        self.opened(CONNECTIONS_MAX).await
+    }
+
+    /// With connections for many who read at once.
+    pub async fn store_to_serve(&self) -> Result<Store, Failure> {
+        self.opened(SERVING_CONNECTIONS_MAX).await
+    }
+
+    async fn opened(&self, connections_max: u32) -> Result<Store, Failure> {
         make_private_folder(&self.place.data)?;
-        Store::open(&self.place.url(), CONNECTIONS_MAX)
+        Store::open(&self.place.url(), connections_max)
             .await
             .map_err(|error| Failure::refused(format!("{} cannot be opened: {error}", self.place.name())))
     }

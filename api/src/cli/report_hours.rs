@@ -1,16 +1,18 @@
 //! `spindlebook report hours`: the hours of a cell, as `GET /v1/hours` gives them.
 
-use super::cell_hours::{self, CellHours, Question};
 use super::failure::Failure;
 use super::hours_table::{self, Known, Line};
-use super::hours_view::{self, CellView};
 use super::instant::in_zone;
 use super::place::PlaceArgs;
 use super::row_choice::RowChoice;
 use super::terminal::Terminal;
+use crate::hours::{Hours, HoursRequest, HoursSource};
+use crate::http::hours::csv;
+use crate::http::hours::dto::HoursDto;
 use chrono_tz::Tz;
 use clap::{Args, Subcommand};
 use spindlebook_domain::cell::Cell;
+use spindlebook_domain::hours::HoursReport;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Window;
 
@@ -41,9 +43,11 @@ struct ReportHoursArgs {
     /// The cell's code
     #[arg(long, value_name = "CODE")]
     cell: String,
-    #[arg(long, help = "The first instant")]
+    /// The first instant
+    #[arg(long)]
     from: String,
-    #[arg(long, help = "The instant after the last")]
+    /// The instant after the last
+    #[arg(long)]
     to: String,
     #[command(flatten)]
     choice: RowChoice,
@@ -64,25 +68,41 @@ pub async fn run(args: &ReportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
     let ReportCommand::Hours(args) = &args.command;
     let chosen = args.place.choose()?;
     let (book, site) = chosen.book_and_site().await?;
-    let current = book
-        .current(site)
-        .ok_or_else(|| Failure::refused("the site was closed"))?;
-    let cell = cell(&current.shop, &args.cell)?;
-    let zone = current.shop.site.as_ref().map_or(Tz::UTC, |site| site.zone);
-    let window = window(args, zone)?;
-    let asked = Question {
-        cell,
-        window,
-        choice: args.choice,
+    let source = HoursSource {
+        site,
+        shop: book.shop(site).unwrap_or_default(),
+        as_of: book.now(),
     };
-    let hours = cell_hours::answer(&book, site, &current, &asked).await?;
+    let cell = cell(&source.shop, &args.cell)?;
+    let zone = source.shop.site.as_ref().map_or(Tz::UTC, |site| site.zone);
+    let window = window(args, zone)?;
+    let asked = HoursRequest {
+        cell: cell.id,
+        machine: None,
+        window,
+        by: args.choice.by(),
+        rule: args.choice.day_rule(),
+    };
+    let report = Hours::new(book.store().clone()).report(&source, &asked).await?;
+    let dto = || {
+        HoursDto::new(
+            &source.shop,
+            cell,
+            zone,
+            (asked.by, asked.rule),
+            window,
+            source.as_of,
+            &report,
+        )
+    };
     if args.json {
-        return terminal.json(&CellView::new(&hours, cell, args.choice, window));
+        return terminal.json(&dto());
     }
     if args.csv {
-        return hours_view::write_csv(&hours, cell, terminal.out);
+        let table = csv::table(&dto()).map_err(|problem| Failure::refused(problem.to_string()))?;
+        return Ok(terminal.out.write_all(&table)?);
     }
-    print(&hours, &asked, args.machines, terminal)
+    print(&report, &source, cell, zone, args, terminal)
 }
 
 pub fn cell<'a>(shop: &'a Shop, code: &str) -> Result<&'a Cell, Failure> {
@@ -119,51 +139,48 @@ const KNOWN: Known = Known {
 };
 
 fn print(
-    hours: &CellHours,
-    asked: &Question,
-    machines: bool,
+    report: &HoursReport,
+    source: &HoursSource,
+    cell: &Cell,
+    zone: Tz,
+    args: &ReportHoursArgs,
     terminal: &mut Terminal,
 ) -> Result<(), Failure> {
+    let machines = source.shop.machines_of(cell.id);
     let mut lines = Vec::new();
-    for row in &hours.report.rows {
+    for row in &report.rows {
         lines.push(Line {
             row: &row.row,
-            of: machines.then_some("cell"),
+            of: args.machines.then_some("cell"),
             figures: &row.cell,
         });
-        let of_machines = row.machines.iter().zip(&hours.machines).filter(|_| machines);
+        let of_machines = row.machines.iter().zip(&machines).filter(|_| args.machines);
         lines.extend(of_machines.map(|(figures, machine)| Line {
             row: &row.row,
             of: Some(machine.code.as_str()),
             figures: &figures.figures,
         }));
     }
-    let total = &hours.report.total;
     let out = &mut *terminal.out;
-    writeln!(
-        out,
-        "Spindle hours of cell {} ({})",
-        asked.cell.code, asked.cell.name
-    )?;
-    writeln!(out, "{}", asked.choice.sentence(hours.zone))?;
+    writeln!(out, "Spindle hours of cell {} ({})", cell.code, cell.name)?;
+    writeln!(out, "{}", args.choice.sentence(zone))?;
     writeln!(out)?;
-    write!(out, "{}", hours_table::write(&lines, total, hours.zone, KNOWN))?;
+    write!(out, "{}", hours_table::write(&lines, &report.total, zone, KNOWN))?;
     writeln!(out)?;
-    for line in hours_table::legend(total, KNOWN) {
+    for line in hours_table::legend(&report.total, KNOWN) {
         writeln!(out, "{line}")?;
     }
-    if hours.machines.len() > 1 {
+    if machines.len() > 1 {
+        let many = machines.len();
         writeln!(
             out,
-            "{} machines: a row of 8 hours has {} spindle hours",
-            hours.machines.len(),
-            8 * hours.machines.len()
+            "{many} machines: an hour of the clock is {many} hours of window and of staffed time"
         )?;
     }
     writeln!(
         out,
         "from the ledger up to entry {}, as of {}",
-        hours.seq, hours.as_of
+        source.shop.seq, source.as_of
     )?;
     Ok(())
 }

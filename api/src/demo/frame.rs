@@ -81,6 +81,22 @@ impl Frame {
         Window::new(self.wall(monday, 6, 0), self.wall(later(monday, 7), 6, 0))
     }
 
+    /// The week before the current one, by calendar days.
+    pub fn last_week(&self) -> Window {
+        let monday = earlier(self.this_week, 7);
+        Window::new(self.wall(monday, 0, 0), self.wall(self.this_week, 0, 0))
+    }
+
+    pub fn last_week_name(&self) -> String {
+        let week = earlier(self.this_week, 7).iso_week();
+        format!("{}-W{:02}", week.year(), week.week())
+    }
+
+    /// Whole and begun ones.
+    pub fn weeks(&self) -> i64 {
+        (self.this_week - self.first).num_weeks() + 1
+    }
+
     /// The Saturday before the clock change: it is worked until late, and the night runs over the change.
     pub fn long_saturday(&self) -> NaiveDate {
         earlier(local_date(ZONE, self.clock_change), 1)

@@ -17,7 +17,7 @@ mod tell;
 #[cfg(test)]
 mod tests;
 
-pub use frame::Frame;
+pub use frame::{Frame, ZONE};
 pub use shop::{Login, NotAShop, SITE_CODE};
 pub use tell::{TellError, tell};
 

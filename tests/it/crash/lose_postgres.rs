@@ -76,7 +76,7 @@ impl Reader {
                 let began = Instant::now();
                 let answer = http
                     .get(&url)
-                    .header(AUTHORIZATION, format!("Bearer {}", token()))
+                    .header(AUTHORIZATION, format!("Bearer {}", token(CLIENTS)))
                     .send()
                     .await
                     .unwrap();

@@ -1,1 +1,7 @@
-fn main() {}
+//! The whole command line, built with the tests: cargo tells only a package's own tests where its binary lies.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    spindlebook::cli::run()
+}

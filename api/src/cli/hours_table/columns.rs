@@ -46,6 +46,11 @@ const OF_STAFFED: Column = Column {
     unit: "%",
     cell: |figures| percent(figures.share_of_staffed()),
 };
+const OF_PLANNED: Column = Column {
+    name: "of planned",
+    unit: "%",
+    cell: |figures| percent(figures.share_of_planned()),
+};
 const UTILISATION: Column = Column {
     name: "in cut of powered on",
     unit: "%, by counters",
@@ -68,6 +73,7 @@ pub fn of(total: &Figures, known: Known) -> Vec<Column> {
     let columns = [
         (known.plans, PLANNED),
         (true, REALISED),
+        (known.plans, OF_PLANNED),
         (known.calendar, time_in!(InCycleUnattended, "of it unattended")),
         (true, time_in!(StoppedInRun, "stopped in run")),
         (!known.calendar, IDLE),
@@ -88,3 +94,15 @@ pub fn of(total: &Figures, known: Known) -> Vec<Column> {
         .map(|(_, column)| column)
         .collect()
 }
+
+/// A small table: what was planned, what was realised, and against what.
+pub const SMALL: [Column; 8] = [
+    PLANNED,
+    REALISED,
+    OF_PLANNED,
+    time_in!(InCycleUnattended, "of it unattended"),
+    STAFFED,
+    OF_STAFFED,
+    WINDOW,
+    OF_WINDOW,
+];

@@ -84,6 +84,23 @@ pub fn write(lines: &[Line], total: &Figures, zone: Tz, known: Known) -> String 
     table.to_string()
 }
 
+/// One line a cell.
+pub fn write_cells(cells: &[(String, &Figures)]) -> String {
+    let mut table = Table::new([("cell", "", Align::Left)]);
+    for column in &columns::SMALL {
+        table.column(column.name, column.unit, Align::Right);
+    }
+    let mut total = Figures::default();
+    for (cell, figures) in cells {
+        total.add(figures);
+        let figures = columns::SMALL.iter().map(|column| (column.cell)(figures));
+        table.row(std::iter::once(cell.clone()).chain(figures).collect());
+    }
+    let total = columns::SMALL.iter().map(|column| (column.cell)(&total));
+    table.foot(std::iter::once("all cells".to_owned()).chain(total).collect());
+    table.to_string()
+}
+
 fn is_all_unknown(line: &Line) -> bool {
     line.figures.window_s > 0
         && line.figures.seconds[Category::NotKnown] == line.figures.window_s
@@ -157,6 +174,7 @@ pub fn legend(total: &Figures, known: Known) -> Vec<String> {
         lines.push("no shift calendar given: attended and unattended are not told apart, and there are no staffed hours".to_owned());
     }
     if known.plans {
+        lines.push("of planned: realised ÷ planned, only where a plan was in force all the time".to_owned());
         lines.push("planned: from the plan that was in force when the shift, or the gap between shifts, began; – where there was none".to_owned());
     }
     lines.push("totals are made from seconds, not from the rounded rows".to_owned());

@@ -1,6 +1,6 @@
 //! Planned and realised spindle hours, and the entries behind every figure.
 
-mod csv;
+pub mod csv;
 pub mod dto;
 mod get;
 mod list_entries;
