@@ -1,11 +1,15 @@
 //! The role table: which role may do which operation, each operation once. It drives the guard, the OpenAPI text and
 //! the test of every operation by every role.
 
-use crate::http::body::{BODY_BYTES_MAX, SIGNALS_BYTES_MAX};
 use spindlebook_domain::role::Role::{
     self, Admin, Device, FrontOffice, Inspector, Integration, Operator, Planner, Viewer,
 };
 use std::collections::BTreeSet;
+
+/// What most operations take at most.
+pub const BODY_BYTES_MAX: usize = 1 << 20;
+/// A batch of signals is packed by whoever sends it.
+pub const SIGNALS_BYTES_MAX: usize = 8 << 20;
 
 /// Who may do an operation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

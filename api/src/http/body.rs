@@ -1,5 +1,6 @@
 //! The JSON body of a request, read strictly: unknown and repeated fields are refused by name.
 
+use crate::auth::operations::BODY_BYTES_MAX;
 use crate::problem::{Code, FieldError, Place, Problem, explain_json};
 use actix_web::http::header;
 use actix_web::web::Payload;
@@ -10,10 +11,6 @@ use std::future::Future;
 use std::pin::Pin;
 use std::time::Duration;
 
-/// What most operations take at most.
-pub const BODY_BYTES_MAX: usize = 1 << 20;
-/// A batch of signals is packed by whoever sends it.
-pub const SIGNALS_BYTES_MAX: usize = 8 << 20;
 /// What is not kept of a body, not even as a hash: a password could be guessed from it.
 const SECRET_MEMBERS: [&str; 2] = ["password", "current_password"];
 /// A sender that needs longer than this for one body keeps a connection busy for nothing.

@@ -60,7 +60,7 @@ text_schemas! {
         .examples(["2026-10-25T02:30"]);
     /// A value of `MTConnect`'s EXECUTION, or `OFF`.
     MachineState = |text| sized(text, 3, 24)
-        .enum_values(Some(spindlebook_domain::machine_state::MachineState::ALL.map(|state| state.name())))
+        .enum_values(Some(spindlebook_domain::machine_state::MachineState::ALL.map(spindlebook_domain::machine_state::MachineState::name)))
         .examples(["ACTIVE"]);
     /// Where the next page begins. Opaque; good only for the same filter.
     Cursor = |text| sized(text, 1, 256).pattern(Some("^[A-Za-z0-9_-]+$"));

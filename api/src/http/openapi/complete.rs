@@ -7,7 +7,7 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 7] = [
+const NEED_IF_MATCH: [&str; 8] = [
     "changeSite",
     "setSiteCalendar",
     "changeCell",
@@ -15,6 +15,7 @@ const NEED_IF_MATCH: [&str; 7] = [
     "clearCellCalendar",
     "changeMachine",
     "changeUser",
+    "setUserPassword",
 ];
 
 /// Things with a version, which is shown as `ETag`.
