@@ -1,14 +1,11 @@
-//! A site with an admin, served with what is about access only.
+//! A site with an admin and nothing else, served.
 
-use actix_web::middleware::from_fn;
-use actix_web::{App, HttpServer, web};
 use serde_json::{Value, json};
+use spindlebook::app::{Listening, Service};
 use spindlebook::auth::{Auth, AuthSettings, PasswordCost, SigningKey, ThrottleSettings};
 use spindlebook::book::{Book, PrivateRows, QUEUE_MAX, Submission, create_site};
 use spindlebook::clock::{Clock, SetClock};
-use spindlebook::http::limits::{LimitSettings, Limits, around};
-use spindlebook::http::{clients, oauth, session, users};
-use spindlebook::problem::{Routes, path_config, unmatched};
+use spindlebook::http::limits::LimitSettings;
 use spindlebook_domain::access::{AddPrincipal, PrincipalKind};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::ids::{CommandId, PrincipalId, SiteId};
@@ -21,8 +18,8 @@ use spindlebook_tests::caller::Caller;
 use spindlebook_tests::engine::{Engine, Storage};
 use spindlebook_tests::http_client;
 use std::collections::BTreeSet;
+use std::net::TcpListener;
 use std::sync::Arc;
-use utoipa_actix_web::AppExt;
 use uuid::Uuid;
 
 /// 2026-11-02T06:00:00Z
@@ -75,32 +72,16 @@ impl Access {
         };
         let auth = Auth::new(book.clone(), &key, settings).unwrap();
         let admin_id = add_admin(&book, &auth).await;
-        let (book, auth) = (web::Data::new(book), web::Data::new(auth));
-        let limits = web::Data::new(Limits::new(LimitSettings::default()));
-        let server = HttpServer::new(move || {
-            let (app, document) = App::new()
-                .into_utoipa_app()
-                .app_data(book.clone())
-                .app_data(auth.clone())
-                .app_data(limits.clone())
-                .app_data(path_config())
-                .configure(session::routes)
-                .configure(users::routes)
-                .configure(clients::routes)
-                .configure(oauth::routes)
-                .split_for_parts();
-            app.app_data(web::Data::new(Routes::of(&document)))
-                .default_service(web::to(unmatched))
-                .wrap(from_fn(around))
-        })
-        .workers(1)
-        .disable_signals()
-        .bind("127.0.0.1:0")
-        .unwrap();
-        let base_url = format!("http://{}", server.addrs()[0]);
-        let running = server.run();
-        let server = running.handle();
-        tokio::spawn(running);
+        let socket = TcpListener::bind("127.0.0.1:0").unwrap();
+        let how = Listening {
+            workers: Some(1),
+            ..Listening::default()
+        };
+        let service = Service::new(book, auth, LimitSettings::default(), None);
+        let bound = service.listen(socket, how).unwrap();
+        let base_url = format!("http://{}", bound.address);
+        let server = bound.server.handle();
+        tokio::spawn(bound.server);
         let anonymous = Caller::anonymous(http_client::new().unwrap(), &base_url);
         let admin = sign_in(&anonymous, "admin", ADMIN_PASSWORD).await;
         Self {

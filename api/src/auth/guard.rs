@@ -113,7 +113,7 @@ pub fn address_of(request: &HttpRequest) -> IpAddr {
         .map_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED), |address| address.ip())
 }
 
-fn bearer(request: &HttpRequest) -> Result<&str, Problem> {
+pub(crate) fn bearer(request: &HttpRequest) -> Result<&str, Problem> {
     let header = request
         .headers()
         .get(header::AUTHORIZATION)

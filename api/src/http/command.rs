@@ -1,6 +1,9 @@
 //! The road of a command from a request to the book and back: guard, key, body, submission, answer. A handler says
 //! only which command the body means and what the answer shows.
 
+mod headers;
+
+use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
 use crate::auth::guard::part;
 use crate::auth::{Caller, Permit, SiteSeq};
@@ -9,12 +12,11 @@ use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
 use crate::request_id;
 use actix_web::body::BoxBody;
 use actix_web::dev::Payload;
-use actix_web::http::{Method, StatusCode, header};
+use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{CommandId, Seq, SiteId};
@@ -24,7 +26,6 @@ use std::future::Future;
 use std::pin::Pin;
 use uuid::Uuid;
 
-const KEY_HEADER: &str = "idempotency-key";
 const FIRST_GIVEN: &str = "outcome-first-given";
 pub const SITE_SEQ: &str = "x-site-seq";
 
@@ -50,13 +51,6 @@ pub struct Draft {
     if_match: IfMatch,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum IfMatch {
-    Missing,
-    Any,
-    Version(Seq),
 }
 
 /// What an accepted command led to, for the handler's answer.
@@ -329,103 +323,6 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         body: value,
         draft,
     })
-}
-
-/// RFC 9112, section 6: one of these headers says that a body follows.
-fn has_body(request: &HttpRequest) -> bool {
-    let length = request.headers().get(header::CONTENT_LENGTH);
-    request.headers().contains_key(header::TRANSFER_ENCODING) || length.is_some_and(|length| length != "0")
-}
-
-fn fingerprint(request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
-    let mut digest = Sha256::new();
-    for part in [
-        request.method().as_str().as_bytes(),
-        request.path().as_bytes(),
-        canonical,
-    ] {
-        digest.update((part.len() as u64).to_be_bytes());
-        digest.update(part);
-    }
-    digest.finalize().into()
-}
-
-/// Of a PUT, PATCH or DELETE without a key. Sent twice before anything at the site has changed it counts once, as a
-/// double click should; later it is decided anew, and `If-Match` tells whether it is stale.
-fn derived_key(fingerprint: &[u8; 32], if_match: IfMatch, seq: Seq) -> CommandId {
-    let version = match if_match {
-        IfMatch::Missing => 0,
-        IfMatch::Any => 1,
-        IfMatch::Version(seq) => seq.saturating_add(2),
-    };
-    let digest = Sha256::new()
-        .chain_update(fingerprint)
-        .chain_update(version.to_be_bytes())
-        .chain_update(seq.to_be_bytes())
-        .finalize();
-    let mut bytes = [0; 16];
-    bytes.copy_from_slice(&digest[..16]);
-    CommandId(uuid::Builder::from_custom_bytes(bytes).into_uuid())
-}
-
-/// A UUID, as the draft of the header has it: quoted; unquoted is taken too. A POST must have one.
-fn key_of(request: &HttpRequest) -> Result<Option<CommandId>, Problem> {
-    let wrong = |code, what: &str| {
-        let detail =
-            format!("{what}; send a new UUID with each command, and the same one when you send it again.");
-        let field = FieldError::at(
-            Place::Header("Idempotency-Key"),
-            if code == Code::KeyMissing {
-                "missing"
-            } else {
-                "invalid"
-            },
-            detail.clone(),
-        );
-        Problem::new(code, detail).with_field(field)
-    };
-    let mut given = request.headers().get_all(KEY_HEADER);
-    match (given.next(), given.next()) {
-        (None, _) if request.method() == Method::POST => {
-            Err(wrong(Code::KeyMissing, "The header Idempotency-Key is missing"))
-        }
-        (None, _) => Ok(None),
-        (Some(value), None) => {
-            let text = value.to_str().unwrap_or_default().trim();
-            let bare = text
-                .strip_prefix('"')
-                .and_then(|rest| rest.strip_suffix('"'))
-                .unwrap_or(text);
-            let key = Uuid::try_parse(bare).ok().filter(|key| !key.is_nil());
-            let wrong = || wrong(Code::HeaderInvalid, "The header Idempotency-Key is no UUID");
-            key.map(|key| Some(CommandId(key))).ok_or_else(wrong)
-        }
-        (Some(_), Some(_)) => Err(wrong(
-            Code::HeaderInvalid,
-            "The header Idempotency-Key stands there twice",
-        )),
-    }
-}
-
-/// One strong ETag of ours, or `*`.
-fn if_match_of(request: &HttpRequest) -> Result<IfMatch, Problem> {
-    let mut given = request.headers().get_all(header::IF_MATCH);
-    let text = match (given.next(), given.next()) {
-        (None, _) => return Ok(IfMatch::Missing),
-        (Some(value), None) => value.to_str().unwrap_or_default().trim(),
-        (Some(_), Some(_)) => "",
-    };
-    if text == "*" {
-        return Ok(IfMatch::Any);
-    }
-    let tag = text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
-    let Some(tag) = tag.filter(|tag| !tag.contains('"')) else {
-        let detail = "If-Match takes one ETag in quotes, as GET gave it.";
-        let field = FieldError::at(Place::Header("If-Match"), "invalid", detail);
-        return Err(Problem::new(Code::HeaderInvalid, detail).with_field(field));
-    };
-    // A tag that is none of ours belongs to no version: no entry has the number 0.
-    Ok(IfMatch::Version(tag.parse().unwrap_or(0)))
 }
 
 /// The ids of new things.

@@ -1,6 +1,7 @@
 //! What surrounds every request: its id, the limit of how many, and the headers that browsers go by.
 
-use crate::auth::{SiteSeq, address_of};
+use crate::auth::guard::bearer;
+use crate::auth::{Auth, SiteSeq, address_of};
 use crate::http::command::SITE_SEQ;
 use crate::problem::{Code, Problem};
 use crate::request_id;
@@ -12,7 +13,8 @@ use actix_web::web::Data;
 use actix_web::{Error, HttpMessage, HttpRequest, ResponseError};
 use governor::clock::{Clock, DefaultClock};
 use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
-use sha2::{Digest, Sha256};
+use spindlebook_domain::ids::PrincipalId;
+use std::net::IpAddr;
 use std::num::NonZeroU32;
 use std::sync::atomic::{AtomicU32, Ordering};
 use uuid::Uuid;
@@ -22,7 +24,7 @@ const TIDY_EVERY: u32 = 100_000;
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 
-/// Requests a second that one token (or, without a token, one address) may make.
+/// Requests a second that one user or client may make, and one address as long as nobody there has signed in.
 #[derive(Clone, Copy, Debug)]
 pub struct LimitSettings {
     /// 0: no limit.
@@ -40,9 +42,8 @@ impl Default for LimitSettings {
     }
 }
 
-#[derive(Debug)]
 pub struct Limits {
-    requests: Option<DefaultKeyedRateLimiter<[u8; 32]>>,
+    requests: Option<DefaultKeyedRateLimiter<Whose>>,
     seen: AtomicU32,
 }
 
@@ -73,11 +74,20 @@ impl Limits {
     }
 }
 
-fn whose(request: &HttpRequest) -> [u8; 32] {
-    match request.headers().get(header::AUTHORIZATION) {
-        Some(authorization) => Sha256::digest(authorization.as_bytes()).into(),
-        None => Sha256::digest(address_of(request).to_string()).into(),
-    }
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Whose {
+    Principal(PrincipalId),
+    Address(IpAddr),
+}
+
+/// Only a token that holds counts for itself: else whoever makes up a new one each time would never be stopped.
+fn whose(request: &HttpRequest) -> Whose {
+    let auth = request.app_data::<Data<Auth>>();
+    let identity = auth.and_then(|auth| auth.tokens.verify(bearer(request).ok()?, auth.now()).ok());
+    identity.map_or_else(
+        || Whose::Address(address_of(request)),
+        |known| Whose::Principal(known.principal),
+    )
 }
 
 /// For `App::wrap(middleware::from_fn(around))`, as the outermost one.
@@ -134,5 +144,57 @@ fn write_headers(headers: &mut HeaderMap, id: Uuid, seq: Option<SiteSeq>, is_doc
     computed(REQUEST_ID, &id.to_string());
     if let Some(SiteSeq(seq)) = seq {
         computed(HeaderName::from_static(SITE_SEQ), &seq.to_string());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use actix_web::test::TestRequest;
+
+    fn taken(limits: &Limits, requests: impl Iterator<Item = HttpRequest>) -> usize {
+        requests.filter(|request| limits.check(request).is_ok()).count()
+    }
+
+    #[test]
+    fn an_address_is_not_freed_by_tokens_it_makes_up() {
+        let limits = Limits::new(LimitSettings {
+            per_second: 1,
+            burst: 5,
+        });
+        let from = |last: u8, token: u32| {
+            let address = std::net::SocketAddr::from(([192, 0, 2, last], 4_000));
+            let bearer = format!("Bearer made.up.{token}");
+            TestRequest::default()
+                .peer_addr(address)
+                .insert_header((header::AUTHORIZATION, bearer))
+                .to_http_request()
+        };
+        assert_eq!(taken(&limits, (0..20).map(|token| from(1, token))), 5);
+        assert_eq!(
+            taken(&limits, (0..3).map(|token| from(2, token))),
+            3,
+            "another address is not slowed"
+        );
+        let refused = limits.check(&from(1, 99)).unwrap_err();
+        assert_eq!(
+            (refused.status().as_u16(), refused.code()),
+            (429, "requests.too-many")
+        );
+    }
+
+    #[test]
+    fn no_limit_is_no_limit() {
+        let limits = Limits::new(LimitSettings {
+            per_second: 0,
+            burst: 0,
+        });
+        assert_eq!(
+            taken(
+                &limits,
+                (0..5_000).map(|_| TestRequest::default().to_http_request())
+            ),
+            5_000
+        );
     }
 }

@@ -8,6 +8,7 @@ use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::access::PrincipalKind;
 use spindlebook_domain::ids::{PrincipalId, SiteId, TextId};
 use spindlebook_domain::time::Timestamp;
+use std::fmt;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PrivateText {
@@ -19,7 +20,7 @@ pub struct PrivateText {
 }
 
 /// What a command does to an account when it is accepted.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub enum AccountChange {
     Add {
         id: PrincipalId,
@@ -48,6 +49,20 @@ pub enum AccountChange {
         id: PrincipalId,
         at: Timestamp,
     },
+}
+
+impl fmt::Debug for AccountChange {
+    /// Without names and secrets: it may get into a log.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (what, id) = match self {
+            Self::Add { id, .. } => ("Add", id),
+            Self::SetDisplayName { id, .. } => ("SetDisplayName", id),
+            Self::SetSecret { id, .. } => ("SetSecret", id),
+            Self::SignOut { id, .. } => ("SignOut", id),
+            Self::Forget { id, .. } => ("Forget", id),
+        };
+        f.debug_struct(what).field("id", id).finish_non_exhaustive()
+    }
 }
 
 pub async fn insert_texts(

@@ -1,4 +1,4 @@
-//! The whole command line, built with the tests: cargo tells only a package's own tests where its binary lies.
+//! The program itself, built where the tests know its path.
 
 use std::process::ExitCode;
 

@@ -1,5 +1,8 @@
-use super::*;
+use super::headers::*;
+use actix_web::http::{Method, header};
 use actix_web::test::TestRequest;
+use spindlebook_domain::ids::CommandId;
+use uuid::Uuid;
 
 fn key(method: Method, values: &[&str]) -> Result<Option<CommandId>, &'static str> {
     let mut request = TestRequest::default().method(method);
