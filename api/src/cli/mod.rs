@@ -25,6 +25,8 @@ mod signal_file;
 mod site;
 mod submit;
 mod terminal;
+#[cfg(test)]
+mod tests;
 mod user;
 mod verify;
 

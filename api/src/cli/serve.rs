@@ -71,9 +71,9 @@ pub enum LogForm {
 }
 
 pub async fn run(args: &ServeArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    serving::log_to_stderr(args.log == LogForm::Json);
     let chosen = args.place.choose()?;
     let sockets = Sockets::bind(&addresses(args, &chosen)?)?;
+    serving::log_to_stderr(args.log == LogForm::Json);
     let store = open(args, &chosen).await?;
     let key = SigningKey::load_or_create(&chosen.place.signing_key)?;
     let book = Book::open(store, Arc::new(SystemClock), QUEUE_MAX).await?;

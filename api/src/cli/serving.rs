@@ -10,7 +10,7 @@ use actix_web::web::Data;
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle};
 use rustls::pki_types::pem::PemObject;
 use rustls::pki_types::{CertificateDer, PrivateKeyDer};
-use std::io;
+use std::io::{self, IsTerminal};
 use std::net::{SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -200,12 +200,16 @@ pub fn install_crypto() {
     let _ = rustls::crypto::ring::default_provider().install_default();
 }
 
+/// What the service says of itself, and of others only what is wrong.
+const LOGGED: &str = "info,actix_server=warn,sea_orm_migration=warn,sqlx=warn";
+
 /// What happens goes to standard error; `RUST_LOG` says how much.
 pub fn log_to_stderr(as_json: bool) {
     let filter = tracing_subscriber::EnvFilter::try_from_default_env()
-        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("info"));
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new(LOGGED));
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
+        .with_ansi(io::stderr().is_terminal())
         .with_writer(io::stderr);
     // A second service in one process logs where the first one does.
     let _ = if as_json {

@@ -11,7 +11,7 @@ use serde::Serialize;
 use spindlebook_domain::code::{Code, Name};
 use spindlebook_domain::ids::SiteId;
 use spindlebook_domain::site::OpenSite;
-use spindlebook_store::site;
+use spindlebook_store::{Store, site};
 use uuid::Uuid;
 
 const ADD_HELP: &str = "\
@@ -19,6 +19,12 @@ Makes the data folder and the database if there are none yet.
 
 Example:
   spindlebook site add north --name \"North hall\" --zone Europe/Berlin
+
+Exit codes: 0 done; 1 refused; 2 wrong usage.";
+
+const LIST_HELP: &str = "\
+Example:
+  spindlebook site list --json
 
 Exit codes: 0 done; 1 refused; 2 wrong usage.";
 
@@ -34,6 +40,7 @@ enum SiteCommand {
     #[command(after_help = ADD_HELP)]
     Add(AddArgs),
     /// List the sites
+    #[command(after_help = LIST_HELP)]
     List(ListArgs),
 }
 
@@ -87,6 +94,7 @@ async fn add(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure>
         zone: args.zone,
     };
     let id = open.site;
+    not_taken(&store, &args.code).await?;
     create_site(&store, &SystemClock, open).await?;
     if args.json {
         return terminal.json(&SiteView {
@@ -103,6 +111,21 @@ async fn add(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure>
         args.zone
     )?;
     Ok(())
+}
+
+/// Two codes that differ only in case are one code: people say them aloud.
+async fn not_taken(store: &Store, code: &Code) -> Result<(), Failure> {
+    let sites = site::all(&mut store.session().await?).await?;
+    match sites
+        .iter()
+        .find(|site| site.code.eq_ignore_ascii_case(code.as_str()))
+    {
+        Some(taken) => Err(Failure::refused(format!(
+            "a site with the code {} exists already",
+            taken.code
+        ))),
+        None => Ok(()),
+    }
 }
 
 /// A code is a name too.

@@ -21,18 +21,11 @@ pub fn window(frame: &Frame) -> Window {
     Window::new(frame.wall(from, 9, 37), frame.wall(to, 13, 12))
 }
 
-/// What the machine itself says meanwhile: it stops, and is switched off for the repair.
+/// What the machine itself says meanwhile: it stands still, switched on.
 pub fn stop(log: &mut Log, frame: &Frame) {
     let Window { from, to } = window(frame);
     let stops_at = from.plus_s(-140);
-    log.replace(
-        stops_at,
-        to,
-        &[
-            (stops_at, MachineState::Stopped),
-            (from.plus_s(1_500), MachineState::Off),
-        ],
-    );
+    log.replace(stops_at, to, &[(stops_at, MachineState::Stopped)]);
 }
 
 pub fn steps(shop: &Shop, frame: &Frame, dice: &mut Dice) -> Vec<Step> {

@@ -71,7 +71,7 @@ fn standalone_slots(machine: MachineId, frame: &Frame, week: Window, dice: &mut 
     for stretch in staffed(&frame.day_calendar, ZONE, week) {
         at = at.max(stretch.from.plus_s(1_500));
         while at.plus_s(2_100) <= stretch.to {
-            at = slot(machine, at, dice.pick(&[1_500, 1_800, 2_100]), slots).plus_s(dice.minutes(30, 55));
+            at = slot(machine, at, dice.pick(&[1_500, 1_800, 2_100]), slots).plus_s(dice.minutes(22, 40));
         }
     }
 }

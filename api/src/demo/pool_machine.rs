@@ -80,7 +80,7 @@ impl Story<'_> {
             65
         };
         if self.dice.percent(waits) {
-            self.dice.minutes(25, 150)
+            self.dice.minutes(30, 165)
         } else {
             self.dice.between(60, 120)
         }
@@ -88,7 +88,7 @@ impl Story<'_> {
 
     /// What is loaded is cut, then the machine stands still.
     fn alone(&mut self, alone: Window) {
-        let mut loaded = self.dice.pick(&[0, 1, 1, 2, 2, 3, 4]);
+        let mut loaded = self.dice.pick(&[0, 0, 1, 1, 2, 2, 3, 4]);
         if alone.contains(self.frame.clock_change) {
             // All pallets were loaded, with a long program.
             loaded = 8;
@@ -100,7 +100,8 @@ impl Story<'_> {
         let mut at = alone.from;
         while loaded > 0 && at < alone.to {
             at = at.plus_s(self.dice.between(60, 120));
-            if self.dice.percent(3) && self.alarm(at, alone.to) {
+            // One that waits for a whole weekend would be all that a week's report shows.
+            if alone.us() < LONG_GAP_S * 1_000_000 && self.dice.percent(4) && self.alarm(at, alone.to) {
                 return;
             }
             at = self.cut(at, false);

@@ -174,7 +174,7 @@ impl Inventor<'_> {
                 reports_late: true,
                 ..machine(
                     self.machine("M11", "Five-axis mill, left", Placement::In(first))?,
-                    54,
+                    60,
                     (48_211_840, 21_904_377),
                 )
             },
@@ -182,7 +182,7 @@ impl Inventor<'_> {
                 loses_contact: true,
                 ..machine(
                     self.machine("M12", "Five-axis mill, right", Placement::In(first))?,
-                    60,
+                    66,
                     (47_590_112, 20_018_530),
                 )
             },
@@ -190,13 +190,13 @@ impl Inventor<'_> {
                 goes_down: true,
                 ..machine(
                     self.machine("M21", "Horizontal mill", Placement::In(second))?,
-                    50,
+                    58,
                     (91_774_005, 44_310_962),
                 )
             },
         ];
         let alone = CellId(self.dice.uuid());
-        let standalone = self.machine("M31", "Vertical mill, standalone", Placement::Standalone(alone))?;
+        let standalone = self.machine("S1", "Vertical mill, standalone", Placement::Standalone(alone))?;
         self.does(SetCellCalendar {
             cell: alone,
             valid_from,

@@ -1,10 +1,17 @@
 //! The command line: most by calling it, and through the binary where processes, signals or files matter.
 
+mod demo;
 mod hours;
+mod import;
+mod ledger;
 mod nist;
+mod serve;
+mod shop;
 
 use spindlebook::cli::{Terminal, run_with};
+use spindlebook_tests::process::Binary;
 use std::ffi::OsString;
+use std::path::Path;
 
 /// What a command left behind.
 pub struct Ran {
@@ -48,4 +55,9 @@ pub fn spindlebook<A: AsRef<str>>(arguments: &[A]) -> Ran {
         out: String::from_utf8(out).unwrap(),
         err: String::from_utf8(err).unwrap(),
     }
+}
+
+/// The program as a process of its own.
+pub fn binary(folder: &Path, database_url: Option<&str>) -> Binary {
+    Binary::new(env!("CARGO_BIN_EXE_spindlebook-under-test"), folder, database_url)
 }

@@ -11,7 +11,7 @@ use tempfile::TempDir;
 /// Truth and report may differ by this much a row: reports are in whole seconds.
 const TOLERANCE_S: f64 = 0.5;
 /// The table by week is printed in hours with four digits: half of the last one.
-const WEEK_TABLE_S: f64 = 0.18;
+pub const WEEK_TABLE_S: f64 = 0.18;
 
 fn data(name: &str) -> String {
     fs::read_to_string(format!("{}/data/nist/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
@@ -78,14 +78,21 @@ pub fn assert_rows_equal(report: &serde_json::Value, truth: &BTreeMap<String, f6
             .inspect(|_| found += 1)
             .copied()
             .unwrap_or_default();
-        let realised_s = row["realised_s"].as_f64().unwrap();
+        let figures = &row["total"];
+        let realised_s = figures["realised_s"].as_f64().unwrap();
         assert!(
             (realised_s - expected).abs() <= TOLERANCE_S + printed_to_s,
             "{name}: {realised_s} s for {expected} s"
         );
-        let categories = row["categories"].as_object().unwrap();
-        let sum: i64 = categories.values().map(|s| s.as_i64().unwrap()).sum();
-        assert_eq!(Some(sum), row["window_s"].as_i64(), "{name}");
+        let spent = ["realised_s", "off_s", "down_s", "not_known_s", "stopped_in_run_s"];
+        let spent: i64 = spent.iter().map(|name| figures[name].as_i64().unwrap()).sum();
+        let idle_s = figures["idle_s"].as_i64().unwrap_or_else(|| {
+            ["idle_attended_s", "idle_unattended_s"]
+                .iter()
+                .map(|name| figures[name].as_i64().unwrap())
+                .sum()
+        });
+        assert_eq!(Some(spent + idle_s), figures["window_s"].as_i64(), "{name}");
     }
     assert_eq!(found, truth.len());
 }

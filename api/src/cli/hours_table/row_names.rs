@@ -54,7 +54,8 @@ fn name(row: &Row, zone: Tz) -> Vec<String> {
     }
 }
 
-/// `22:00 – 06:00 +1`: how many days later it ends stands behind it.
+/// `22:00 – 06:00 +1`: how many days later it ends stands behind it. Of a gap that began some days before what is
+/// shown of it, the day stands in front.
 fn wall_times(row: &Row, zone: Tz) -> String {
     let (from, to) = (
         local_instant(zone, row.window.from).local,
@@ -66,5 +67,10 @@ fn wall_times(row: &Row, zone: Tz) -> String {
     } else {
         format!(" +{days}")
     };
-    format!("{} – {}{later}", from.format("%H:%M"), to.format("%H:%M"))
+    let begins = if from.date() == row.date {
+        "%H:%M"
+    } else {
+        "%a %d %b %H:%M"
+    };
+    format!("{} – {}{later}", from.format(begins), to.format("%H:%M"))
 }
