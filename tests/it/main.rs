@@ -2,10 +2,23 @@
 #![cfg(test)]
 
 mod access;
+mod bad_input;
+mod cells;
 mod cli;
 mod crash;
+mod floor_cases;
+mod harness;
+mod hours;
 mod ledger;
+mod ledger_api;
+mod machines;
+mod nist;
 mod oauth;
+mod openapi;
+mod plans;
+mod served;
 mod session;
+mod signals;
+mod site;
 mod tidy;
 mod users;

@@ -14,40 +14,17 @@ use std::os::unix::fs::PermissionsExt;
 const API: &[Row] = &[
     ("clock", &[]),
     ("config", &[]),
-    ("metrics", &[]),
-    ("book", &["clock", "metrics"]),
     ("request_id", &[]),
+    ("book", &["clock"]),
+    ("hours", &[]),
     ("problem", &["book", "request_id"]),
-    ("auth", &["book", "clock", "config", "problem"]),
-    ("signals", &["book", "clock"]),
-    ("hours", &["book", "clock"]),
-    (
-        "http",
-        &[
-            "auth",
-            "book",
-            "clock",
-            "config",
-            "hours",
-            "metrics",
-            "problem",
-            "request_id",
-            "signals",
-        ],
-    ),
-    (
-        "app",
-        &["auth", "book", "clock", "config", "http", "metrics", "problem"],
-    ),
-    (
-        "demo",
-        &["app", "auth", "book", "clock", "config", "hours", "signals"],
-    ),
+    ("auth", &["book", "problem"]),
+    ("http", &["auth", "book", "hours", "problem", "request_id"]),
+    ("app", &["auth", "book", "hours", "http", "problem"]),
+    ("demo", &["book", "clock"]),
     (
         "cli",
-        &[
-            "app", "auth", "book", "clock", "config", "demo", "hours", "http", "signals",
-        ],
+        &["app", "auth", "book", "clock", "config", "demo", "hours", "http"],
     ),
 ];
 

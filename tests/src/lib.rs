@@ -7,6 +7,7 @@
 )]
 
 pub mod answer;
+pub mod app;
 pub mod caller;
 pub mod cut_proxy;
 pub mod engine;

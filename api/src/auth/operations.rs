@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 /// What most operations take at most.
 pub const BODY_BYTES_MAX: usize = 1 << 20;
 /// A batch of signals is packed by whoever sends it.
-pub const SIGNALS_BYTES_MAX: usize = 8 << 20;
+const SIGNALS_BYTES_MAX: usize = 8 << 20;
 
 /// Who may do an operation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -34,7 +34,7 @@ pub struct Ground {
 #[derive(Clone, Debug)]
 pub struct Rows {
     pub windows: Arc<[Window]>,
-    pub rows: Arc<[MachineRow]>,
+    pub figures: Arc<[MachineRow]>,
     pub ground: Ground,
     /// How many plans had been published before the last row ended.
     pub plans: usize,
@@ -58,7 +58,7 @@ struct Shelf {
     entries: HashMap<Key, Entry>,
     rows: usize,
     /// Counts the uses, to tell which entry has not been used for longest.
-    uses: u64,
+    ticks: u64,
 }
 
 #[derive(Debug)]
@@ -70,23 +70,21 @@ struct Entry {
 impl Kept {
     pub fn find(&self, key: &Key, ground: Ground) -> Option<Rows> {
         let mut shelf = self.shelf();
-        shelf.uses += 1;
-        let uses = shelf.uses;
+        let now = shelf.tick();
         let entry = shelf
             .entries
             .get_mut(key)
             .filter(|entry| entry.rows.ground == ground)?;
-        entry.used = uses;
+        entry.used = now;
         Some(entry.rows.clone())
     }
 
     pub fn put(&self, key: Key, rows: Rows) {
         let mut shelf = self.shelf();
-        shelf.uses += 1;
-        let used = shelf.uses;
-        shelf.rows += rows.rows.len();
-        if let Some(old) = shelf.entries.insert(key, Entry { rows, used }) {
-            shelf.rows -= old.rows.rows.len();
+        let now = shelf.tick();
+        shelf.rows += rows.figures.len();
+        if let Some(old) = shelf.entries.insert(key, Entry { rows, used: now }) {
+            shelf.rows -= old.rows.figures.len();
         }
         if shelf.rows > ROWS_MAX {
             shelf.make_room();
@@ -108,12 +106,17 @@ impl Kept {
 }
 
 impl Shelf {
+    fn tick(&mut self) -> u64 {
+        self.ticks += 1;
+        self.ticks
+    }
+
     /// Half of it at once, so that it is not done for every new row.
     fn make_room(&mut self) {
-        let mut used: Vec<_> = self.entries.values().map(|entry| entry.used).collect();
-        used.sort_unstable();
-        let oldest_kept = used.get(used.len() / 2).copied().unwrap_or(u64::MAX);
+        let mut last_uses: Vec<_> = self.entries.values().map(|entry| entry.used).collect();
+        last_uses.sort_unstable();
+        let oldest_kept = last_uses.get(last_uses.len() / 2).copied().unwrap_or(u64::MAX);
         self.entries.retain(|_, entry| entry.used > oldest_kept);
-        self.rows = self.entries.values().map(|entry| entry.rows.rows.len()).sum();
+        self.rows = self.entries.values().map(|entry| entry.rows.figures.len()).sum();
     }
 }

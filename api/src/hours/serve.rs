@@ -59,12 +59,12 @@ impl Hours {
         let layout = Layout::of(source, request)?;
         let mut kept = self.kept_rows(source, &layout);
         let is_sure = |rows: &Rows| rows.valid_at >= source.shop.seq;
-        let is_whole = |rows: &Rows| rows.rows.len() == layout.rows.len();
+        let is_whole = |rows: &Rows| rows.figures.len() == layout.rows.len();
         let is_known =
             layout.machines.len() == kept.len() && kept.values().all(|rows| is_sure(rows) && is_whole(rows));
         let mut computed: Computed = if layout.rows.is_empty() || is_known {
             kept.drain()
-                .map(|(machine, rows)| (machine, rows.rows.to_vec()))
+                .map(|(machine, rows)| (machine, rows.figures.to_vec()))
                 .collect()
         } else {
             self.compute(source, &layout, kept).await?
@@ -138,7 +138,7 @@ impl Hours {
             {
                 continue;
             }
-            rows.rows = rows.rows[..common].into();
+            rows.figures = rows.figures[..common].into();
             found.insert(machine.id, rows);
         }
         found
@@ -176,7 +176,7 @@ impl Hours {
         self.drop_touched(session, source, layout, &mut kept).await?;
         let mut by_first = BTreeMap::<usize, Vec<Machine>>::new();
         for machine in &layout.machines {
-            let first = kept.get(&machine.id).map_or(0, |rows| rows.rows.len());
+            let first = kept.get(&machine.id).map_or(0, |rows| rows.figures.len());
             by_first.entry(first).or_default().push(machine.clone());
         }
         let mut computed: Computed = HashMap::new();
@@ -191,7 +191,7 @@ impl Hours {
             for machine in machines {
                 let mut rows = kept
                     .get(&machine.id)
-                    .map_or_else(Vec::new, |kept| kept.rows.to_vec());
+                    .map_or_else(Vec::new, |kept| kept.figures.to_vec());
                 rows.extend(tails.remove(&machine.id).unwrap_or_default());
                 if let Some(marks) = marks.get(&machine.id) {
                     let settled = settled_rows(layout, &rows, marks, source.as_of);
@@ -249,7 +249,7 @@ impl Hours {
         let newest = load::newest(session, source.site, &[machine.id], window).await?;
         let kept = Rows {
             windows: layout.rows[..rows.len()].iter().map(|row| row.window).collect(),
-            rows: rows.into(),
+            figures: rows.into(),
             ground: layout.ground(machine),
             plans: layout.plans_before(window.to),
             marks_seq: newest.get(&machine.id).copied().unwrap_or(0),

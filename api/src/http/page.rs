@@ -64,16 +64,14 @@ impl Listing {
         let read = bytes
             .split_at_checked(8)
             .filter(|(seal, key)| *seal == self.seal(key));
-        match read.and_then(|(_, key)| serde_json::from_slice(key).ok()) {
-            Some(key) => Ok(Some(key)),
-            None => {
-                let detail = "it is no cursor of this list with this filter: take `next_cursor` of the page before, \
-                              or leave it out to begin anew";
-                let field = FieldError::at(Place::parameter("cursor"), "invalid", detail);
-                let sentence = format!("Parameter cursor: {detail}.");
-                Err(Problem::new(Code::QueryInvalid, sentence).with_field(field))
-            }
-        }
+        let key = read.and_then(|(_, key)| serde_json::from_slice(key).ok());
+        key.map(Some).ok_or_else(|| {
+            let detail = "it is no cursor of this list with this filter: take `next_cursor` of the page before, \
+                          or leave it out to begin anew";
+            let field = FieldError::at(Place::parameter("cursor"), "invalid", detail);
+            let sentence = format!("Parameter cursor: {detail}.");
+            Problem::new(Code::QueryInvalid, sentence).with_field(field)
+        })
     }
 
     /// Cuts a sorted list to the page after `after`, and says where the next one begins.

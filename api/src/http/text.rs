@@ -1,6 +1,7 @@
 //! The schemas of the texts that the domain checks itself: it says what is right, these say the same to a reader of
 //! the OpenAPI document.
 
+use super::whole::EXACT_MAX;
 use crate::auth::LOGIN_CHARS_MAX;
 use spindlebook_domain::code::{CODE_CHARS_MAX, NAME_CHARS_MAX};
 use spindlebook_domain::note::NOTE_CHARS_MAX;
@@ -70,4 +71,27 @@ text_schemas! {
     InstantOrDate = |text| sized(text, 10, 40)
         .pattern(Some(r"^\d{4}-\d{2}-\d{2}([Tt ].+)?$"))
         .examples(["2026-11-02"]);
+}
+
+/// The number of an entry.
+pub struct Seq;
+
+impl PartialSchema for Seq {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new()
+            .schema_type(Type::Integer)
+            .format(Some(SchemaFormat::KnownFormat(KnownFormat::Int64)))
+            .minimum(Some(0))
+            .maximum(Some(EXACT_MAX))
+            .description(Some(
+                "The number of an entry: 1, 2, 3 … without a gap; 0 before the first",
+            ))
+            .into()
+    }
+}
+
+impl ToSchema for Seq {
+    fn name() -> Cow<'static, str> {
+        Cow::Borrowed("Seq")
+    }
 }

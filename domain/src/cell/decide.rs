@@ -6,7 +6,7 @@ use crate::code::Code;
 use crate::ids::{CellId, MachineId, Seq};
 use crate::machine::Machine;
 use crate::shared_map::SharedMap;
-use crate::site;
+use crate::site::{self, Site};
 
 type Cells = SharedMap<CellId, Cell>;
 
@@ -56,11 +56,15 @@ pub fn change(
     })
 }
 
-pub fn set_calendar(cells: &Cells, command: &SetCellCalendar) -> Result<CellCalendarSet, CellRefusal> {
+pub fn set_calendar(
+    cells: &Cells,
+    site: &Site,
+    command: &SetCellCalendar,
+) -> Result<CellCalendarSet, CellRefusal> {
     let cell = cells
         .get(&command.cell)
         .ok_or(CellRefusal::Unknown { cell: command.cell })?;
-    is_current(command.expected, cell.calendar_changed_seq)?;
+    is_current(command.expected, cell.calendar_version(site))?;
     if !site::has_room(cell.calendar.as_ref(), command.valid_from) {
         return Err(CellRefusal::TooManyCalendars {
             max: site::CALENDAR_VERSIONS_MAX,
@@ -75,12 +79,13 @@ pub fn set_calendar(cells: &Cells, command: &SetCellCalendar) -> Result<CellCale
 
 pub fn clear_calendar(
     cells: &Cells,
+    site: &Site,
     command: &ClearCellCalendar,
 ) -> Result<CellCalendarCleared, CellRefusal> {
     let cell = cells
         .get(&command.cell)
         .ok_or(CellRefusal::Unknown { cell: command.cell })?;
-    is_current(command.expected, cell.calendar_changed_seq)?;
+    is_current(command.expected, cell.calendar_version(site))?;
     if cell.calendar.is_none() {
         return Err(CellRefusal::NoOwnCalendar { cell: cell.id });
     }

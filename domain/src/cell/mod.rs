@@ -15,6 +15,7 @@ pub use refusal::CellRefusal;
 use crate::calendar::CalendarVersions;
 use crate::code::{Code, Name};
 use crate::ids::{CellId, Seq};
+use crate::site::Site;
 use serde::{Deserialize, Serialize};
 
 /// Far more than a job shop has.
@@ -30,4 +31,14 @@ pub struct Cell {
     pub calendar: Option<CalendarVersions>,
     pub changed_seq: Seq,
     pub calendar_changed_seq: Seq,
+}
+
+impl Cell {
+    /// The version of the calendar that it works by: without one of its own, that changes with the site's too.
+    pub fn calendar_version(&self, site: &Site) -> Seq {
+        match self.calendar {
+            Some(_) => self.calendar_changed_seq,
+            None => self.calendar_changed_seq.max(site.calendar_changed_seq),
+        }
+    }
 }

@@ -75,8 +75,8 @@ impl Shop {
             Command::ForgetPrincipal(command) => access::forget(&self.principals, command)?.into(),
             Command::AddCell(command) => cell::add(&self.cells, command)?.into(),
             Command::ChangeCell(command) => cell::change(&self.cells, &self.machines, command)?.into(),
-            Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, command)?.into(),
-            Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, command)?.into(),
+            Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, site, command)?.into(),
+            Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, site, command)?.into(),
             Command::AddMachine(command) => {
                 let (cell, machine) = machine::add(&self.machines, &self.cells, command)?;
                 return Ok(cell

@@ -3,8 +3,8 @@
 use serde_json::json;
 use spindlebook::auth::{Identity, SigningKey, TokenSettings, Tokens};
 use spindlebook::book::{Book, QUEUE_MAX};
-use spindlebook::clock::SystemClock;
-use spindlebook_domain::ids::{MachineId, SiteId};
+use spindlebook::clock::{Clock, SystemClock};
+use spindlebook_domain::ids::{MachineId, PrincipalId, SiteId};
 use spindlebook_domain::role::Role;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::Store;
@@ -13,6 +13,7 @@ use spindlebook_tests::load::{Load, Sending, Tally, TokenSource};
 use spindlebook_tests::postgres::DurableCluster;
 use spindlebook_tests::process::{Binary, Service};
 use spindlebook_tests::site;
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
@@ -152,8 +153,8 @@ fn signals(machine: MachineId, n: usize) -> Sending {
     }
 }
 
-/// Signs a new token before the last one ends.
-fn token_source(key: &SigningKey, site: SiteId, client: spindlebook_domain::ids::PrincipalId) -> TokenSource {
+/// Signs new tokens before the old ones end. Each client has one of its own, for the service counts requests by token.
+fn token_source(key: &SigningKey, site: SiteId, client: PrincipalId) -> TokenSource {
     const RENEW_AFTER: Duration = Duration::from_secs(300);
     let tokens = Tokens::new(key, TokenSettings::default()).unwrap();
     let identity = Identity {
@@ -161,17 +162,19 @@ fn token_source(key: &SigningKey, site: SiteId, client: spindlebook_domain::ids:
         site,
         session: None,
     };
-    let last: Mutex<Option<(Instant, String)>> = Mutex::new(None);
-    Arc::new(move || {
-        let mut last = last.lock().unwrap();
-        match &*last {
-            Some((since, token)) if since.elapsed() < RENEW_AFTER => token.clone(),
-            _ => {
-                let now = spindlebook::clock::Clock::now(&SystemClock);
-                let token = tokens.issue(&identity, &client.to_string(), now).unwrap();
-                *last = Some((Instant::now(), token.clone()));
-                token
-            }
+    let issued: Mutex<BTreeMap<usize, (Instant, String)>> = Mutex::default();
+    Arc::new(move |number| {
+        let mut issued = issued.lock().unwrap();
+        let known = issued
+            .get(&number)
+            .filter(|(since, _)| since.elapsed() < RENEW_AFTER);
+        if let Some((_, token)) = known {
+            return token.clone();
         }
+        let token = tokens
+            .issue(&identity, &client.to_string(), SystemClock.now())
+            .unwrap();
+        issued.insert(number, (Instant::now(), token.clone()));
+        token
     })
 }

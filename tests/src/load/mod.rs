@@ -54,8 +54,8 @@ pub struct Tally {
     pub unanswered: usize,
 }
 
-/// An access token that is valid now: a long load outlives any single one.
-pub type TokenSource = Arc<dyn Fn() -> String + Send + Sync>;
+/// An access token of client number `c` that is valid now: a long load outlives any single one.
+pub type TokenSource = Arc<dyn Fn(usize) -> String + Send + Sync>;
 
 /// Running clients. They go on until [`Load::finish`].
 pub struct Load {
@@ -66,6 +66,7 @@ pub struct Load {
 
 struct Client {
     http: reqwest::Client,
+    number: usize,
     base_url: String,
     token: TokenSource,
     stopping: Arc<AtomicBool>,
@@ -95,6 +96,7 @@ impl Load {
         };
         for number in 0..clients {
             let client = Client {
+                number,
                 http: http_client::new()?,
                 base_url: base_url.to_owned(),
                 token: Arc::clone(token),
@@ -189,7 +191,7 @@ impl Client {
             .http
             .post(format!("{}{}", self.base_url, sending.path))
             .header("Idempotency-Key", format!("\"{key}\""))
-            .header(AUTHORIZATION, format!("Bearer {}", (self.token)()))
+            .header(AUTHORIZATION, format!("Bearer {}", (self.token)(self.number)))
             .header(CONTENT_TYPE, "application/json")
             .body(sending.body.to_string());
         let Ok(answer) = request.send().await else {

@@ -59,7 +59,7 @@ async fn a_command_is_sent_under_one_key_until_its_whole_answer_is_there() {
     };
     let load = Load::start(
         &base_url,
-        &(Arc::new(|| "token".to_owned()) as TokenSource),
+        &(Arc::new(|_| "token".to_owned()) as TokenSource),
         4,
         one,
     )

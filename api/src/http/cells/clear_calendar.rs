@@ -1,4 +1,3 @@
-use super::get_calendar::expected_of;
 use crate::auth::op;
 use crate::http::command::{Act, Outcome, Reply};
 use actix_web::delete;
@@ -19,7 +18,7 @@ use uuid::Uuid;
 #[delete("/v1/cells/{id}/calendar")]
 pub async fn clear_cell_calendar(act: Act<op::ClearCellCalendar>, id: Path<Uuid>) -> Outcome {
     let cell = CellId(id.into_inner());
-    let expected = expected_of(&act.caller.shop, cell, act.draft.if_match()?)?;
+    let expected = act.draft.if_match()?;
     let command = ClearCellCalendar { cell, expected };
     act.draft.submit(command, |_| Some(Reply::no_content())).await
 }

@@ -10,7 +10,9 @@ use utoipa::ToSchema;
 
 /// Machines fed by one pool of pallets, or a standalone machine.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Cell)]
+#[schema(as = Cell, example = json!({"id": "01936b5e-5c00-7000-8000-0000000000c1", "code": "POOL-A", "name": "Pallet pool A",
+    "kind": "pool", "load_stations": 1, "stands": 6, "exchange_s": 45, "has_own_calendar": false,
+    "changed_seq": 12}))]
 pub struct CellDto {
     #[schema(value_type = uuid::Uuid)]
     pub id: CellId,
@@ -30,6 +32,7 @@ pub struct CellDto {
     pub exchange_s: Option<u32>,
     pub has_own_calendar: bool,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 
@@ -44,6 +47,8 @@ pub enum CellKindName {
 /// `load_stations`, `stands` and `exchange_s` belong to a pool.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"code": "POOL-A", "name": "Pallet pool A", "kind": "pool", "load_stations": 1, "stands": 6,
+    "exchange_s": 45}))]
 pub struct CellBody {
     #[schema(value_type = text::Code)]
     pub code: Code,
@@ -116,6 +121,9 @@ impl From<&Cell> for CellDto {
 
 /// A page of cells.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"id": "01936b5e-5c00-7000-8000-0000000000c1", "code": "POOL-A",
+    "name": "Pallet pool A", "kind": "pool", "load_stations": 1, "stands": 6, "exchange_s": 45,
+    "has_own_calendar": false, "changed_seq": 12}], "next_cursor": null}))]
 pub struct CellPage {
     #[schema(max_items = 200)]
     pub items: Vec<CellDto>,

@@ -1,4 +1,3 @@
-use super::get_calendar::expected_of;
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome, Reply};
@@ -22,9 +21,10 @@ use uuid::Uuid;
 #[put("/v1/cells/{id}/calendar")]
 pub async fn set_cell_calendar(act: Act<op::SetCellCalendar, CalendarBody>, id: Path<Uuid>) -> Outcome {
     let cell = CellId(id.into_inner());
-    let shop = &act.caller.shop;
-    let expected = expected_of(shop, cell, act.draft.if_match()?)?;
-    let valid_from = act.body.valid_from(site_of(shop)?.zone, act.draft.now());
+    let expected = act.draft.if_match()?;
+    let valid_from = act
+        .body
+        .valid_from(site_of(&act.caller.shop)?.zone, act.draft.now());
     let command = SetCellCalendar {
         cell,
         valid_from,

@@ -17,6 +17,8 @@ pub struct AddClientBody {
 }
 
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["integration"], "standing": "enabled",
+    "name": "Quoting tool"}))]
 pub struct ClientDto {
     #[serde(flatten)]
     pub member: MemberDto,
@@ -37,6 +39,8 @@ pub struct AddedClientDto {
 }
 
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["integration"],
+    "standing": "enabled", "name": "Quoting tool"}], "next_cursor": "AAAA"}))]
 pub struct ClientsDto {
     pub items: Vec<ClientDto>,
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -1,5 +1,6 @@
 use crate::book::Book;
 use crate::http::shown::Shown;
+use crate::http::text;
 use crate::problem::{Code, Problem};
 use actix_web::get;
 use actix_web::web::Data;
@@ -31,8 +32,10 @@ pub struct SiteReadiness {
     #[schema(value_type = uuid::Uuid)]
     pub id: SiteId,
     /// The entry up to which this process has read.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     /// The newest entry in the database.
+    #[schema(value_type = text::Seq)]
     pub head_seq: Seq,
     /// How many entries another process wrote that this one has not read yet.
     pub lag: u64,

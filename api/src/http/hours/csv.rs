@@ -155,8 +155,8 @@ impl Line<'_> {
             percent(&figures.realised_of_planned),
             percent(&figures.utilisation),
         ];
-        let whole = whole.iter().map(|seconds| plain(seconds));
-        whole.chain(shares.iter().map(|share| plain(share))).collect()
+        let whole = whole.iter().map(plain);
+        whole.chain(shares.iter().map(plain)).collect()
     }
 }
 

@@ -15,7 +15,21 @@ use utoipa::ToSchema;
 
 /// The hours of one cell, row by row, each with its machines and their sum.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = HoursReport)]
+#[schema(as = HoursReport, example = json!({"cell": {"id": "01936b5e-5c00-7000-8000-0000000000c1", "code": "POOL-A",
+    "name": "Pallet pool A"}, "zone": "Europe/Berlin", "by": "day", "day_rule": "calendar",
+    "from": "2026-11-01T23:00:00Z", "to": "2026-11-02T23:00:00Z", "as_of": "2026-11-03T06:00:00Z",
+    "seq": 4211, "rows": [], "machine_totals": [], "total": {"window_s": 86400, "staffed_s": 27000,
+    "attended_s": 28800, "realised_s": 25200, "in_cycle_attended_s": 18000,
+    "in_cycle_unattended_s": 7200, "off_s": 28800, "down_s": 0, "not_known_s": 0,
+    "stopped_in_run_s": 1800, "idle_attended_s": 9000, "idle_unattended_s": 21600,
+    "planned_s": null, "planned_over_s": 0, "powered_on_s": 57600, "in_cut_s": 20160,
+    "counters_over_s": 86400, "counters_shared_s": 0, "cycle_overlap_s": 0,
+    "in_cycle_against_down_s": 0, "realised_of_window": {"percent": 29.17, "part_s": 25200,
+    "of_s": 86400, "of": "window", "note": null}, "realised_of_staffed": {"percent": 93.33,
+    "part_s": 25200, "of_s": 27000, "of": "staffed", "note": null}, "realised_of_planned": null,
+    "utilisation": {"percent": 35.0, "part_s": 20160, "of_s": 57600,
+    "of": "powered on, by the counter", "note": null}, "provisional": false, "still_open": false,
+    "restated_at": null}}))]
 pub struct HoursDto {
     pub cell: CellNameDto,
     #[schema(value_type = text::Zone)]
@@ -31,6 +45,7 @@ pub struct HoursDto {
     #[schema(value_type = text::Instant)]
     pub as_of: Instant,
     /// The entry up to which the ledger was read.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_items = 10_000)]
     pub rows: Vec<RowDto>,
@@ -142,7 +157,9 @@ pub struct MachineTotalDto {
 #[schema(as = RowEntries)]
 pub struct EntriesDto {
     pub count: u32,
+    #[schema(value_type = text::Seq)]
     pub first_seq: Seq,
+    #[schema(value_type = text::Seq)]
     pub last_seq: Seq,
     #[schema(value_type = text::Instant)]
     pub last_recorded_at: Instant,

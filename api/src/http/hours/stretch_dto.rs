@@ -8,6 +8,11 @@ use utoipa::ToSchema;
 
 /// A page of stretches, in the order of time. Together they fill the window up to now.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"machine": "01936b5e-5c00-7000-8000-0000000000a1", "code": "MILL-1",
+    "from": "2026-11-02T06:00:00Z", "to": "2026-11-02T07:02:00Z", "as_of": "2026-11-03T06:00:00Z",
+    "seq": 4211, "items": [{"from": "2026-11-02T06:00:00Z", "to": "2026-11-02T07:02:00Z",
+    "length_us": 3_720_000_000_i64, "category": "in_cycle_attended", "down_reason": null, "cycles": 0,
+    "entries": [{"seq": 4211, "href": "/v1/ledger/4211"}]}], "next_cursor": null}))]
 pub struct StretchPage {
     #[schema(value_type = uuid::Uuid)]
     pub machine: MachineId,
@@ -20,6 +25,7 @@ pub struct StretchPage {
     #[schema(value_type = text::Instant)]
     pub as_of: Instant,
     /// The entry up to which the ledger was read.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_items = 200)]
     pub items: Vec<StretchDto>,
@@ -51,6 +57,7 @@ pub struct StretchDto {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = EntryLink)]
 pub struct EntryLinkDto {
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(max_length = 40)]
     pub href: String,

@@ -10,8 +10,17 @@ use utoipa::ToSchema;
 /// One entry. `hash` is SHA-256 over the fields of the envelope and the bytes of `payload_text`, chained to
 /// `previous_hash`; docs/architecture.md says how.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = LedgerEntry)]
+#[schema(as = LedgerEntry, example = json!({"seq": 13, "id": "01936b5e-5c00-7000-8000-00000000e00d",
+    "command_id": "01936b5e-5c00-7000-8000-00000000c0de", "kind": "machine.set_up", "schema": 1,
+    "occurred_at": "2026-11-02T06:00:00Z", "occurred_at_us": 1_793_599_200_000_000_i64,
+    "recorded_at": "2026-11-02T06:00:00Z", "recorded_at_us": 1_793_599_200_000_000_i64,
+    "actor": "person:01936b5e-5c00-7000-8000-000000000009", "device": null,
+    "payload": {"machine": "01936b5e-5c00-7000-8000-0000000000a1", "at": 1_793_599_200_000_000_i64},
+    "payload_text": "{\"machine\":\"01936b5e-5c00-7000-8000-0000000000a1\",\"at\":1793599200000000}",
+    "previous_hash": "00000000000000000000000000000000000000000000000000000000000000aa",
+    "hash": "00000000000000000000000000000000000000000000000000000000000000bb"}))]
 pub struct EntryDto {
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
     #[schema(value_type = uuid::Uuid)]
     pub id: uuid::Uuid,
@@ -50,12 +59,24 @@ pub struct EntryDto {
 
 /// A page of the ledger.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"seq": 13, "id": "01936b5e-5c00-7000-8000-00000000e00d",
+    "command_id": "01936b5e-5c00-7000-8000-00000000c0de", "kind": "machine.set_up", "schema": 1,
+    "occurred_at": "2026-11-02T06:00:00Z", "occurred_at_us": 1_793_599_200_000_000_i64,
+    "recorded_at": "2026-11-02T06:00:00Z", "recorded_at_us": 1_793_599_200_000_000_i64,
+    "actor": "person:01936b5e-5c00-7000-8000-000000000009", "device": null,
+    "payload": {"machine": "01936b5e-5c00-7000-8000-0000000000a1", "at": 1_793_599_200_000_000_i64},
+    "payload_text": "{\"machine\":\"01936b5e-5c00-7000-8000-0000000000a1\",\"at\":1793599200000000}",
+    "previous_hash": "00000000000000000000000000000000000000000000000000000000000000aa",
+    "hash": "00000000000000000000000000000000000000000000000000000000000000bb"}], "head_seq": 4211,
+    "next_after": 13}))]
 pub struct LedgerPage {
     #[schema(max_items = 200)]
     pub items: Vec<EntryDto>,
     /// The newest entry that there was; its number is also the number of entries.
+    #[schema(value_type = text::Seq)]
     pub head_seq: Seq,
     /// What to ask `after` for the next page; null when this one reached the head.
+    #[schema(value_type = Option<text::Seq>)]
     pub next_after: Option<Seq>,
 }
 

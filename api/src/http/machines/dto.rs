@@ -14,7 +14,10 @@ use utoipa::ToSchema;
 
 /// It has one spindle.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Machine)]
+#[schema(as = Machine, example = json!({"id": "01936b5e-5c00-7000-8000-0000000000a1", "cell": "01936b5e-5c00-7000-8000-0000000000c1",
+    "code": "MILL-1", "name": "Five-axis mill", "silent_after_s": 3600,
+    "condition": {"down": false, "since": null, "reason": null},
+    "heard_until": "2026-11-02T05:59:30Z", "changed_seq": 13}))]
 pub struct MachineDto {
     #[schema(value_type = uuid::Uuid)]
     pub id: MachineId,
@@ -31,6 +34,7 @@ pub struct MachineDto {
     #[schema(value_type = Option<text::Instant>)]
     pub heard_until: Option<Instant>,
     /// The entry that last changed it (code, name, silence): its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 
@@ -59,6 +63,8 @@ pub enum DownReasonName {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"code": "MILL-1", "name": "Five-axis mill", "cell": "01936b5e-5c00-7000-8000-0000000000c1",
+    "silent_after_s": 3600}))]
 pub struct AddMachineBody {
     #[schema(value_type = text::Code)]
     pub code: Code,
@@ -72,6 +78,7 @@ pub struct AddMachineBody {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"code": "MILL-1", "name": "Five-axis mill", "silent_after_s": 3600}))]
 pub struct ChangeMachineBody {
     #[schema(value_type = text::Code)]
     pub code: Code,
@@ -86,6 +93,7 @@ pub type SilentAfter = Whole<1, 604_800>;
 /// `at` or `at_local`; without either, now.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"at": "2026-11-02T06:10:00Z", "reason": "breakdown", "note": "Coolant pump makes noise"}))]
 pub struct DownBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
@@ -98,6 +106,7 @@ pub struct DownBody {
 /// `at` or `at_local`; without either, now.
 #[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"at_local": {"local": "2026-10-25T02:30", "occurrence": "second"}}))]
 pub struct UpBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
@@ -123,6 +132,10 @@ pub fn at_or_now(
 
 /// A page of machines.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"id": "01936b5e-5c00-7000-8000-0000000000a1",
+    "cell": "01936b5e-5c00-7000-8000-0000000000c1", "code": "MILL-1", "name": "Five-axis mill",
+    "silent_after_s": 3600, "condition": {"down": false, "since": null, "reason": null},
+    "heard_until": "2026-11-02T05:59:30Z", "changed_seq": 13}], "next_cursor": null}))]
 pub struct MachinePage {
     #[schema(max_items = 200)]
     pub items: Vec<MachineDto>,

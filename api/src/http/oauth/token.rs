@@ -28,6 +28,7 @@ pub struct TokenForm {
 }
 
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"access_token": "eyJ0.eyJz.c2ln", "token_type": "Bearer", "expires_in": 900}))]
 pub struct TokenDto {
     #[schema(inline)]
     access_token: Secret,

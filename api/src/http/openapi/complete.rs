@@ -193,6 +193,7 @@ fn bound(value: &mut Value) {
     match value {
         Value::Array(items) => items.iter_mut().for_each(bound),
         Value::Object(members) => {
+            merge_description(members);
             bound_schema(members);
             let nested = members
                 .iter_mut()
@@ -200,6 +201,27 @@ fn bound(value: &mut Value) {
             nested.for_each(|(_, value)| bound(value));
         }
         _ => {}
+    }
+}
+
+/// An inlined schema with a description of its own comes as `allOf` of the two, the second of which claims to be an
+/// object.
+fn merge_description(schema: &mut Map<String, Value>) {
+    let Some([Value::Object(own), Value::Object(described)]) =
+        schema.get("allOf").and_then(Value::as_array).map(Vec::as_slice)
+    else {
+        return;
+    };
+    let says_more = described
+        .keys()
+        .any(|key| !matches!(key.as_str(), "description" | "type"));
+    if let (Some(description), false) = (
+        described.get("description"),
+        says_more || own.contains_key("$ref"),
+    ) {
+        let mut merged = own.clone();
+        merged.insert("description".to_owned(), description.clone());
+        *schema = merged;
     }
 }
 

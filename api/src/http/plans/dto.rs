@@ -8,12 +8,15 @@ use utoipa::ToSchema;
 
 /// A plan without its slots.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Plan)]
+#[schema(as = Plan, example = json!({"id": "01936b5e-5c00-7000-8000-0000000000f1", "posted_at": "2026-11-02T05:00:00Z",
+    "posted_seq": 40, "slot_count": 1, "standing": "published",
+    "published_at": "2026-11-02T05:01:00Z", "published_seq": 41}))]
 pub struct PlanDto {
     #[schema(value_type = uuid::Uuid)]
     pub id: PlanId,
     #[schema(value_type = text::Instant)]
     pub posted_at: Instant,
+    #[schema(value_type = text::Seq)]
     pub posted_seq: Seq,
     #[schema(maximum = 5_000)]
     pub slot_count: u32,
@@ -21,6 +24,7 @@ pub struct PlanDto {
     /// In force from then on, until the next one is published.
     #[schema(value_type = Option<text::Instant>)]
     pub published_at: Option<Instant>,
+    #[schema(value_type = Option<text::Seq>)]
     pub published_seq: Option<Seq>,
 }
 
@@ -34,7 +38,11 @@ pub enum PlanStandingName {
 
 /// A plan with its slots, in the order of machine and start.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = PlanWithSlots)]
+#[schema(as = PlanWithSlots, example = json!({"plan": {"id": "01936b5e-5c00-7000-8000-0000000000f1", "posted_at": "2026-11-02T05:00:00Z",
+    "posted_seq": 40, "slot_count": 1, "standing": "published",
+    "published_at": "2026-11-02T05:01:00Z", "published_seq": 41},
+    "slots": [{"machine": "01936b5e-5c00-7000-8000-0000000000a1",
+    "starts_at": "2026-11-02T06:00:00Z", "cycle_s": 3720}]}))]
 pub struct PlanWithSlotsDto {
     pub plan: PlanDto,
     #[schema(max_items = 5_000)]
@@ -55,6 +63,8 @@ pub struct SlotDto {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"slots": [{"machine": "01936b5e-5c00-7000-8000-0000000000a1",
+    "starts_at": "2026-11-02T06:00:00Z", "cycle_s": 3720}]}))]
 pub struct PlanBody {
     /// No two of a machine may overlap. None at all is a plan too: nothing is meant to run.
     #[schema(max_items = 5_000)]
@@ -74,6 +84,9 @@ pub struct SlotBody {
 
 /// A page of plans, the newest first.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"id": "01936b5e-5c00-7000-8000-0000000000f1", "posted_at": "2026-11-02T05:00:00Z",
+    "posted_seq": 40, "slot_count": 1, "standing": "published",
+    "published_at": "2026-11-02T05:01:00Z", "published_seq": 41}], "next_cursor": null}))]
 pub struct PlanPage {
     #[schema(max_items = 200)]
     pub items: Vec<PlanDto>,

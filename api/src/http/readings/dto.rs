@@ -16,6 +16,7 @@ use utoipa::ToSchema;
 /// Readings of the control's counters, in order.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"readings": [{"at": "2026-11-02T06:00:00Z", "powered_on_s": 7_200_000, "in_cut_s": 1_980_000}]}))]
 pub struct ReadingsBody {
     /// What the device's clock read when it sent; the difference to the server's is added to every instant.
     #[schema(value_type = Option<text::Instant>)]
@@ -43,7 +44,7 @@ pub type Counter = Whole<0, EXACT_MAX>;
 
 /// What became of a call.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = ReadingsReceived)]
+#[schema(as = ReadingsReceived, example = json!({"rows": 1, "new_rows": 1, "repeated": 0, "entries": [4212], "clock_offset_us": 0}))]
 pub struct ReadingsReceivedDto {
     #[schema(minimum = 0)]
     pub rows: usize,
@@ -52,7 +53,7 @@ pub struct ReadingsReceivedDto {
     /// How many said again what the one before had said.
     #[schema(minimum = 0)]
     pub repeated: usize,
-    #[schema(max_items = 1)]
+    #[schema(value_type = Vec<text::Seq>, max_items = 1)]
     pub entries: Vec<Seq>,
     /// What was added to the device's instants.
     #[schema(minimum = -9_007_199_254_740_991_i64, maximum = 9_007_199_254_740_991_i64)]
@@ -70,11 +71,14 @@ pub struct ReadingDto {
     pub in_cut_s: i64,
     pub reset: bool,
     /// The entry that brought it.
+    #[schema(value_type = text::Seq)]
     pub seq: Seq,
 }
 
 /// A page of readings, the oldest first.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"at": "2026-11-02T06:00:00Z", "powered_on_s": 7_200_000, "in_cut_s": 1_980_000,
+    "reset": false, "seq": 4212}], "next_cursor": null}))]
 pub struct ReadingPage {
     #[schema(max_items = 200)]
     pub items: Vec<ReadingDto>,

@@ -22,6 +22,7 @@ pub struct SignInBody {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"refresh_token": "good-once"}))]
 pub struct RefreshBody {
     #[schema(inline)]
     pub refresh_token: Secret,
@@ -29,6 +30,8 @@ pub struct RefreshBody {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"current_password": "four words that stand apart",
+    "password": "four other words that stand apart"}))]
 pub struct ChangeOwnPasswordBody {
     #[schema(inline)]
     pub current_password: Secret,
@@ -37,6 +40,12 @@ pub struct ChangeOwnPasswordBody {
 }
 
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"access_token": "eyJ0.eyJz.c2ln", "token_type": "Bearer", "expires_in_s": 900,
+    "refresh_token": "good-once", "refresh_expires_in_s": 1_814_400,
+    "principal": {"id": "01936b5e-5c00-7000-8000-000000000009", "kind": "person", "login": "anna",
+    "display_name": "Anna Berg", "roles": ["planner"],
+    "site": {"id": "01936b5e-5c00-7000-8000-000000000001", "code": "north",
+    "name": "Invented shop"}}}))]
 pub struct SessionDto {
     /// Goes into the header `Authorization: Bearer …`.
     #[schema(inline)]
@@ -53,6 +62,10 @@ pub struct SessionDto {
 
 /// Somebody who is signed in.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"id": "01936b5e-5c00-7000-8000-000000000009", "kind": "person", "login": "anna",
+    "display_name": "Anna Berg", "roles": ["planner"],
+    "site": {"id": "01936b5e-5c00-7000-8000-000000000001", "code": "north",
+    "name": "Invented shop"}}))]
 pub struct WhoDto {
     pub id: Uuid,
     #[schema(value_type = String)]

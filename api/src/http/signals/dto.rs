@@ -15,6 +15,8 @@ use utoipa::ToSchema;
 /// What a device tells of a machine. Rows may come late, out of order and again.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"sent_at": "2026-11-02T07:10:00Z", "transitions": [{"at": "2026-11-02T06:00:00Z",
+    "state": "ACTIVE"}, {"at": "2026-11-02T07:02:00Z", "state": "READY"}]}))]
 pub struct SignalsBody {
     /// What the device's clock read when it sent. The difference to the server's clock is added to every instant of
     /// the call, so that durations never change; without it, instants are taken as they are.
@@ -70,7 +72,8 @@ impl TryFrom<std::borrow::Cow<'_, str>> for StateName {
 
 /// What became of a call.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = SignalsReceived)]
+#[schema(as = SignalsReceived, example = json!({"rows": 2, "new_rows": 2, "repeated": 0, "out_of_order": 0, "cycles": 0, "entries": [4211],
+    "clock_offset_us": 0}))]
 pub struct SignalsReceivedDto {
     /// How many transitions the call had.
     #[schema(minimum = 0)]
@@ -88,7 +91,7 @@ pub struct SignalsReceivedDto {
     #[schema(minimum = 0)]
     pub cycles: usize,
     /// The entries that the call gave; none if it said nothing new.
-    #[schema(max_items = 20)]
+    #[schema(value_type = Vec<text::Seq>, max_items = 20)]
     pub entries: Vec<Seq>,
     /// What was added to the device's instants.
     #[schema(minimum = -9_007_199_254_740_991_i64, maximum = 9_007_199_254_740_991_i64)]

@@ -15,11 +15,16 @@ use utoipa::{IntoParams, ToSchema};
 
 /// The working calendar: all its versions, or the one that applies on `date`.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Calendar)]
+#[schema(as = Calendar, example = json!({"of": "site", "changed_seq": 7, "versions": [{"valid_from": "2026-01-01",
+    "shifts": [{"name": "Night", "weekday": "monday", "starts": "22:00", "ends": "06:00",
+    "breaks": [{"starts": "02:00", "ends": "02:30"}]}], "exceptions": [{"kind": "holiday",
+    "date": "2026-12-25", "name": "Christmas Day"}, {"kind": "overtime", "date": "2026-12-05",
+    "name": "Saturday", "starts": "06:00", "ends": "12:00"}]}]}))]
 pub struct CalendarDto {
     /// Whose calendar it is: the site's, or the cell's own.
     pub of: CalendarOf,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
     /// From the oldest to the newest. Before the first one nobody works.
     #[schema(max_items = 1000)]
@@ -46,6 +51,11 @@ pub struct VersionDto {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"valid_from": "2026-01-01", "shifts": [{"name": "Night", "weekday": "monday",
+    "starts": "22:00", "ends": "06:00", "breaks": [{"starts": "02:00", "ends": "02:30"}]}],
+    "exceptions": [{"kind": "holiday", "date": "2026-12-25", "name": "Christmas Day"},
+    {"kind": "overtime", "date": "2026-12-05", "name": "Saturday", "starts": "06:00",
+    "ends": "12:00"}]}))]
 pub struct CalendarBody {
     /// The first shift date to which it applies; without it, today at the site. A version with the same date is
     /// replaced, for the past too.

@@ -7,7 +7,8 @@ use spindlebook_domain::site::{ChangeSite, Site};
 use utoipa::ToSchema;
 
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Site)]
+#[schema(as = Site, example = json!({"id": "01936b5e-5c00-7000-8000-000000000001", "code": "north", "name": "Invented shop",
+    "zone": "Europe/Berlin", "changed_seq": 1}))]
 pub struct SiteDto {
     #[schema(value_type = uuid::Uuid)]
     pub id: SiteId,
@@ -18,6 +19,7 @@ pub struct SiteDto {
     #[schema(value_type = text::Zone)]
     pub zone: Tz,
     /// The entry that last changed it: its version.
+    #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
 }
 
@@ -35,6 +37,7 @@ impl From<&Site> for SiteDto {
 
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({"name": "Invented shop", "zone": "Europe/Berlin"}))]
 pub struct SiteBody {
     #[schema(value_type = text::Name)]
     pub name: Name,

@@ -32,6 +32,13 @@ pub struct StaffedTimeQuery {
 
 /// When people are there.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"cell": null, "zone": "Europe/Berlin", "from": "2026-11-01T23:00:00Z",
+    "to": "2026-11-02T23:00:00Z", "staffed_s": 7200, "attended_s": 7200,
+    "staffed": [{"from": "2026-11-02T21:00:00Z", "to": "2026-11-02T23:00:00Z"}],
+    "attended": [{"from": "2026-11-02T21:00:00Z", "to": "2026-11-02T23:00:00Z"}],
+    "shifts": [{"name": "Night", "shift_date": "2026-11-02", "from": "2026-11-02T21:00:00Z",
+    "to": "2026-11-03T05:00:00Z", "breaks": [{"from": "2026-11-03T01:00:00Z",
+    "to": "2026-11-03T01:30:00Z"}], "overtime": false}]}))]
 pub struct StaffedTime {
     #[schema(value_type = Option<text::Code>)]
     pub cell: Option<Code>,

@@ -49,6 +49,8 @@ pub struct SetPasswordBody {
 
 /// A user with what identifies the person. A forgotten one has neither login nor name.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["planner"], "standing": "enabled",
+    "login": "anna", "display_name": "Anna Berg"}))]
 pub struct UserDto {
     #[serde(flatten)]
     pub member: MemberDto,
@@ -61,6 +63,8 @@ pub struct UserDto {
 }
 
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"items": [{"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["planner"],
+    "standing": "enabled", "login": "anna", "display_name": "Anna Berg"}], "next_cursor": "AAAA"}))]
 pub struct UsersDto {
     pub items: Vec<UserDto>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -70,6 +74,7 @@ pub struct UsersDto {
 
 /// A user or client without anything that identifies a person: answers to commands are stored.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["planner"], "standing": "enabled"}))]
 pub struct MemberDto {
     pub id: Uuid,
     pub roles: Vec<&'static str>,

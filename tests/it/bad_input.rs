@@ -1,0 +1,376 @@
+//! Bad input: the problem names the field and what would be right, and nothing changes.
+
+use crate::served::Served;
+use reqwest::Method;
+use serde_json::json;
+use spindlebook_tests::on_both_engines;
+use uuid::Uuid;
+
+const NOW: &str = "2026-11-02T12:00:00Z";
+const NOWHERE: &str = "01936b5e-5c00-7000-8000-00000000ffff";
+
+struct Case {
+    path: String,
+    body: String,
+    status: u16,
+    code: &'static str,
+    /// Pointer, parameter or header; none where no single field is wrong.
+    place: Option<&'static str>,
+    /// Part of what would be right.
+    right: &'static str,
+}
+
+fn case(
+    path: impl Into<String>,
+    body: impl ToString,
+    status: u16,
+    code: &'static str,
+    place: Option<&'static str>,
+    right: &'static str,
+) -> Case {
+    Case {
+        path: path.into(),
+        body: body.to_string(),
+        status,
+        code,
+        place,
+        right,
+    }
+}
+
+fn cases(machine: &str) -> Vec<Case> {
+    let signals = format!("/v1/machines/{machine}/signals");
+    let readings = format!("/v1/machines/{machine}/readings");
+    let down = format!("/v1/machines/{machine}/down");
+    let row = |at: &str| json!({ "transitions": [{ "at": at, "state": "READY" }] });
+    let cell = |change: serde_json::Value| {
+        let mut cell = json!({ "code": "A", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 2, "exchange_s": 60 });
+        cell.as_object_mut()
+            .unwrap()
+            .extend(change.as_object().unwrap().clone());
+        cell
+    };
+    vec![
+        case("/v1/cells", "", 400, "body.invalid", Some("/code"), "required"),
+        case("/v1/cells", "{", 400, "body.malformed", None, "not JSON"),
+        case(
+            "/v1/cells",
+            format!("{} and more", cell(json!({}))),
+            400,
+            "body.malformed",
+            None,
+            "not JSON",
+        ),
+        case("/v1/cells", "[1,2]", 400, "body.invalid", Some(""), "expected"),
+        case("/v1/cells", "null", 400, "body.invalid", Some(""), "expected"),
+        case(
+            "/v1/cells",
+            "{\"code\":\"A\",\"code\":\"B\"}",
+            400,
+            "body.invalid",
+            Some("/code"),
+            "once",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "colour": "red" })),
+            400,
+            "body.invalid",
+            Some("/colour"),
+            "Known:",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "load_stations": -1 })),
+            400,
+            "body.invalid",
+            Some("/load_stations"),
+            "from 0 to 1000",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "exchange_s": 45.5 })),
+            400,
+            "body.invalid",
+            Some("/exchange_s"),
+            "whole number",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "exchange_s": "45" })),
+            400,
+            "body.invalid",
+            Some("/exchange_s"),
+            "whole number",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "code": "two words" })),
+            400,
+            "body.invalid",
+            Some("/code"),
+            "1 to 32 letters",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "name": "" })),
+            400,
+            "body.invalid",
+            Some("/name"),
+            "1 to 80 characters",
+        ),
+        case(
+            "/v1/cells",
+            cell(json!({ "kind": "pol" })),
+            400,
+            "body.invalid",
+            Some("/kind"),
+            "did you mean `pool`?",
+        ),
+        case(
+            "/v1/machines",
+            json!({ "code": "M2", "name": "Mill", "cell": "A" }),
+            400,
+            "body.invalid",
+            Some("/cell"),
+            "UUID",
+        ),
+        case(
+            "/v1/machines",
+            json!({ "code": "M2", "name": "Mill", "cell": NOWHERE }),
+            409,
+            "machine.cell-unknown",
+            Some("/cell"),
+            "no cell",
+        ),
+        case(
+            "/v1/machines",
+            json!({ "code": "M2", "name": "Mill", "silent_after_s": 0 }),
+            400,
+            "body.invalid",
+            Some("/silent_after_s"),
+            "from 1 to 604800",
+        ),
+        case(
+            &signals,
+            row("1970-01-01T00:00:00Z"),
+            400,
+            "time.out-of-range",
+            None,
+            "2000-01-01T00:00:00Z",
+        ),
+        case(
+            &signals,
+            row("9999-12-31T23:59:59Z"),
+            400,
+            "time.in-future",
+            None,
+            "only what has happened",
+        ),
+        case(
+            &signals,
+            row("2026-11-31T00:00:00Z"),
+            400,
+            "body.invalid",
+            Some("/transitions/0/at"),
+            "RFC 3339",
+        ),
+        case(
+            &signals,
+            row("1793599200"),
+            400,
+            "body.invalid",
+            Some("/transitions/0/at"),
+            "RFC 3339",
+        ),
+        case(
+            &signals,
+            json!({ "transitions": "all" }),
+            400,
+            "body.invalid",
+            Some("/transitions"),
+            "an array",
+        ),
+        case(
+            format!("/v1/machines/{NOWHERE}/signals"),
+            row("2026-11-02T08:00:00Z"),
+            404,
+            "machine.unknown",
+            None,
+            "no machine",
+        ),
+        case(
+            "/v1/machines/M1/signals",
+            row("2026-11-02T08:00:00Z"),
+            400,
+            "path.invalid",
+            Some("id"),
+            "UUID",
+        ),
+        case(
+            &readings,
+            json!({ "readings": [{ "at": "2026-11-02T08:00:00Z", "powered_on_s": -5, "in_cut_s": 0 }] }),
+            400,
+            "body.invalid",
+            Some("/readings/0/powered_on_s"),
+            "from 0",
+        ),
+        case(
+            &readings,
+            json!({ "readings": [{ "at": "1970-01-01T00:00:00Z", "powered_on_s": 5, "in_cut_s": 0 }] }),
+            400,
+            "time.out-of-range",
+            None,
+            "2000-01-01",
+        ),
+        case(&down, json!({}), 400, "body.invalid", Some("/reason"), "required"),
+        case(
+            &down,
+            json!({ "reason": "other", "at": "9999-01-01T00:00:00Z" }),
+            400,
+            "time.in-future",
+            None,
+            "only what has happened",
+        ),
+        case(
+            &down,
+            json!({ "reason": "other", "note": "x".repeat(2_001) }),
+            400,
+            "body.invalid",
+            Some("/note"),
+            "1 to 2000 characters",
+        ),
+        case(
+            "/v1/plans",
+            json!({ "slots": [{ "machine": machine, "starts_at": "9999-01-01T00:00:00Z", "cycle_s": 60 }] }),
+            400,
+            "plan.slot-out-of-range",
+            Some("/slots"),
+            "2200-01-01",
+        ),
+        case("/v1/nothing", "{}", 404, "route.unknown", None, "/openapi.json"),
+    ]
+}
+
+on_both_engines! {
+    async fn the_problem_names_field_and_remedy_and_nothing_changes(engine) {
+        let served = Served::at(engine, NOW).await;
+        let machine = served.add_machine("M1").await;
+        let before = served.seq();
+        for case in cases(&machine) {
+            let caller = if case.path.ends_with("/down") {
+                served.operator()
+            } else {
+                served.planner()
+            };
+            let answer = caller
+                .post_text(&case.path, Some(Uuid::now_v7()), &case.body)
+                .await;
+            let problem = match case.place {
+                Some(place) => answer.expect_field_problem(case.status, case.code, place),
+                None => answer.expect_problem(case.status, case.code),
+            };
+            assert!(
+                problem.to_string().contains(case.right),
+                "{} {}: {problem}",
+                case.path,
+                case.body
+            );
+            assert_eq!(served.seq(), before, "{} {}", case.path, case.body);
+        }
+        assert_eq!(
+            served.service.book.entries_after(served.site, before, 10).await.unwrap(),
+            []
+        );
+    }
+
+    async fn a_body_of_the_wrong_size_or_type_is_refused(engine) {
+        let served = Served::at(engine, NOW).await;
+        let machine = served.add_machine("M1").await;
+        let (planner, before) = (served.planner(), served.seq());
+        let huge = format!("{{\"code\":\"A\",\"name\":\"{}\"}}", "x".repeat(2 << 20));
+        let refused = planner.post_text("/v1/cells", Some(Uuid::now_v7()), &huge).await;
+        assert_eq!(
+            refused.expect_problem(413, "body.too-large")["bytes_max"],
+            1 << 20
+        );
+        let larger = format!("{{\"transitions\":[{}", " ".repeat(9 << 20));
+        let refused = served
+            .device()
+            .post_text(
+                &format!("/v1/machines/{machine}/signals"),
+                Some(Uuid::now_v7()),
+                &larger,
+            )
+            .await;
+        assert_eq!(
+            refused.expect_problem(413, "body.too-large")["bytes_max"],
+            8 << 20
+        );
+        let deep = format!("{{\"code\":{}", "[".repeat(100_000));
+        planner
+            .post_text("/v1/cells", Some(Uuid::now_v7()), &deep)
+            .await
+            .expect_status(400);
+        let key = || Uuid::now_v7().to_string();
+        let form = planner.send(Method::POST, "/v1/cells", |request| {
+            request.header("Idempotency-Key", key()).form(&[("code", "A")])
+        });
+        form.await.expect_problem(415, "body.media-type-unsupported");
+        let packed = planner.send(Method::POST, "/v1/cells", |request| {
+            request
+                .header("Idempotency-Key", key())
+                .header("Content-Type", "application/json")
+                .header("Content-Encoding", "gzip")
+                .body("{}")
+        });
+        packed.await.expect_problem(415, "body.media-type-unsupported");
+        assert_eq!(served.seq(), before);
+    }
+
+    async fn a_command_needs_a_key_and_a_question_takes_no_unknown_parameter(engine) {
+        let served = Served::at(engine, NOW).await;
+        let planner = served.planner();
+        let before = served.seq();
+        let body = json!({ "code": "M1", "name": "Mill" }).to_string();
+        planner
+            .post_text("/v1/machines", None, &body)
+            .await
+            .expect_field_problem(400, "idempotency-key.missing", "Idempotency-Key");
+        let odd = planner.send(Method::POST, "/v1/machines", |request| {
+            request
+                .header("Idempotency-Key", "again")
+                .header("Content-Type", "application/json")
+                .body(body.clone())
+        });
+        odd.await
+            .expect_field_problem(400, "header.invalid", "Idempotency-Key");
+        let problem =
+            planner
+                .get("/v1/cells?limt=3")
+                .await
+                .expect_field_problem(400, "query.invalid", "limt");
+        assert!(problem.to_string().contains("did you mean `limit`?"), "{problem}");
+        planner
+            .get("/v1/cells?limit=0")
+            .await
+            .expect_field_problem(400, "query.invalid", "limit");
+        planner.get("/v1/cells?limit=9999").await.expect_status(200);
+        planner
+            .get("/v1/cells/A")
+            .await
+            .expect_field_problem(400, "path.invalid", "id");
+        planner
+            .get(&format!("/v1/cells/{NOWHERE}"))
+            .await
+            .expect_problem(404, "cell.unknown");
+        planner
+            .get("/v1/site/staffed-time?from=1970-01-01&to=1970-02-01")
+            .await
+            .expect_field_problem(400, "query.invalid", "from");
+        let wrong = planner.delete("/v1/cells").await;
+        wrong.expect_problem(405, "method.not-allowed");
+        assert_eq!(wrong.header("allow"), Some("GET, POST"));
+        assert_eq!(served.seq(), before);
+    }
+}
