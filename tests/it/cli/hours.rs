@@ -79,7 +79,7 @@ fn a_cut_over_midnight_belongs_to_two_days_or_to_one_shift_and_the_report_says_w
         ])
         .ok();
     assert!(
-        table.contains("from midnight to midnight: a night shift is cut in two"),
+        table.contains("by calendar day, from midnight to midnight: a night shift is cut in two"),
         "{table}"
     );
 }
