@@ -22,7 +22,10 @@ const API: &[Row] = &[
     ("http", &["auth", "book", "hours", "problem", "request_id"]),
     ("app", &["auth", "book", "hours", "http", "problem"]),
     ("demo", &["book", "clock"]),
-    ("cli", &["app", "auth", "book", "clock", "config", "demo", "http"]),
+    (
+        "cli",
+        &["app", "auth", "book", "clock", "config", "demo", "hours", "http"],
+    ),
 ];
 
 /// The packages of ours that each may depend on.

@@ -58,7 +58,7 @@ struct Shelf {
     entries: HashMap<Key, Entry>,
     rows: usize,
     /// Counts the uses, to tell which entry has not been used for longest.
-    uses: u64,
+    ticks: u64,
 }
 
 #[derive(Debug)]
@@ -69,25 +69,25 @@ struct Entry {
 
 impl Kept {
     pub fn find(&self, key: &Key, ground: Ground) -> Option<Rows> {
-        let mut shelf = self.shelf();
-        let now = shelf.tick();
-        let entry = shelf
+        let mut held = self.shelf();
+        let tick = held.tick();
+        let entry = held
             .entries
             .get_mut(key)
             .filter(|entry| entry.rows.ground == ground)?;
-        entry.used = now;
+        entry.used = tick;
         Some(entry.rows.clone())
     }
 
     pub fn put(&self, key: Key, rows: Rows) {
-        let mut shelf = self.shelf();
-        let used = shelf.tick();
-        shelf.rows += rows.figures.len();
-        if let Some(old) = shelf.entries.insert(key, Entry { rows, used }) {
-            shelf.rows -= old.rows.figures.len();
+        let mut held = self.shelf();
+        let tick = held.tick();
+        held.rows += rows.figures.len();
+        if let Some(old) = held.entries.insert(key, Entry { rows, used: tick }) {
+            held.rows -= old.rows.figures.len();
         }
-        if shelf.rows > ROWS_MAX {
-            shelf.make_room();
+        if held.rows > ROWS_MAX {
+            held.make_room();
         }
     }
 
@@ -107,15 +107,15 @@ impl Kept {
 
 impl Shelf {
     fn tick(&mut self) -> u64 {
-        self.uses += 1;
-        self.uses
+        self.ticks += 1;
+        self.ticks
     }
 
     /// Half of it at once, so that it is not done for every new row.
     fn make_room(&mut self) {
-        let mut used: Vec<_> = self.entries.values().map(|entry| entry.used).collect();
-        used.sort_unstable();
-        let oldest_kept = used.get(used.len() / 2).copied().unwrap_or(u64::MAX);
+        let mut last_uses: Vec<_> = self.entries.values().map(|entry| entry.used).collect();
+        last_uses.sort_unstable();
+        let oldest_kept = last_uses.get(last_uses.len() / 2).copied().unwrap_or(u64::MAX);
         self.entries.retain(|_, entry| entry.used > oldest_kept);
         self.rows = self.entries.values().map(|entry| entry.rows.figures.len()).sum();
     }

@@ -1,4 +1,4 @@
-//! The program itself, built where the tests know its path.
+//! The whole command line, built with the tests: cargo tells only a package's own tests where its binary lies.
 
 use std::process::ExitCode;
 
