@@ -1,4 +1,5 @@
-//! What hours are computed from: the marks of a machine, one packed row for each layer and UTC day.
+//! What hours are computed from: the marks of a machine, packed, for each layer and UTC day
+//! in one row or, where a day has many, in several.
 
 use sea_orm_migration::prelude::*;
 use sea_orm_migration::schema::{big_integer, blob, integer, small_integer, uuid};
@@ -13,6 +14,7 @@ enum Stretch {
     MachineId,
     Layer,
     Day,
+    Part,
     Packed,
     ChangedSeq,
 }
@@ -28,6 +30,7 @@ impl MigrationTrait for Migration {
                     .col(uuid(Stretch::MachineId))
                     .col(small_integer(Stretch::Layer))
                     .col(integer(Stretch::Day))
+                    .col(integer(Stretch::Part))
                     // Before the long column: SQLite reads a row from its beginning.
                     .col(big_integer(Stretch::ChangedSeq))
                     .col(blob(Stretch::Packed))
@@ -36,7 +39,8 @@ impl MigrationTrait for Migration {
                             .col(Stretch::SiteId)
                             .col(Stretch::MachineId)
                             .col(Stretch::Layer)
-                            .col(Stretch::Day),
+                            .col(Stretch::Day)
+                            .col(Stretch::Part),
                     )
                     .to_owned(),
             )

@@ -15,6 +15,7 @@ mod machines;
 mod nist;
 mod oauth;
 mod openapi;
+mod permissions;
 mod plans;
 mod served;
 mod session;

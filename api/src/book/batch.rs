@@ -1,6 +1,7 @@
 //! Deciding commands one after the other on a working copy of the shop, and writing what came of them in one
 //! transaction.
 
+use super::days::KnownDays;
 use super::error::BookError;
 use super::fold::Folded;
 use super::submission::{Answer, Decision, Recorded, Submission};
@@ -9,13 +10,12 @@ use spindlebook_domain::command::Context;
 use spindlebook_domain::entry::{self, Entry, Envelope};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CommandId, SiteId};
-use spindlebook_domain::stretches::StretchDays;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::entry as ledger;
 use spindlebook_store::outcome::{self, Outcome};
 use spindlebook_store::private::{self, AccountChange, PrivateText};
 use spindlebook_store::site::{self, Head, SiteRow};
-use spindlebook_store::{StoreError, Transaction, read};
+use spindlebook_store::{StoreError, Transaction};
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -28,7 +28,7 @@ pub struct Batch {
     now: Timestamp,
     pub folded: Folded,
     pub entries: Vec<Recorded>,
-    stretches: StretchDays,
+    pub days: KnownDays,
     logins: BTreeSet<String>,
     touched: Touched,
     /// Answers that stood before this batch, and those that it gave.
@@ -47,13 +47,13 @@ pub enum Settled {
 
 impl Batch {
     /// `recorded_at` never decreases along a ledger, whatever the clock does.
-    pub fn new(site: SiteId, folded: Folded, clock_now: Timestamp) -> Self {
+    pub fn new(site: SiteId, folded: Folded, days: KnownDays, clock_now: Timestamp) -> Self {
         Self {
             site,
             now: clock_now.max(folded.head.recorded_at),
             folded,
             entries: Vec::new(),
-            stretches: StretchDays::default(),
+            days,
             logins: BTreeSet::new(),
             touched: Touched::default(),
             answered: HashMap::new(),
@@ -87,10 +87,7 @@ impl Batch {
                 self.logins.insert(login.clone());
             }
         }
-        for row in read::stretches(transaction, self.site, &touches).await? {
-            self.stretches.insert(row.key(), row.marks);
-        }
-        Ok(())
+        self.days.load(transaction, self.site, &touches).await
     }
 
     /// A key that was used before is answered before anything else is asked of the command.
@@ -131,7 +128,7 @@ impl Batch {
             now: self.now,
             actor: submission.actor,
             login_taken: login.is_some_and(|login| self.logins.contains(login)),
-            stretches: &self.stretches,
+            stretches: self.days.all(),
         };
         let events = match self.folded.shop.decide(&submission.command, &context) {
             Ok(events) => events,
@@ -180,7 +177,7 @@ impl Batch {
             hash,
             recorded_at: meta.recorded_at,
         };
-        let stretches = self.stretches.apply(&event, &meta);
+        let stretches = self.days.apply(&event, &meta);
         self.touched.note(&event, &meta, stretches);
         self.entries.push(Recorded {
             entry: Entry {
@@ -206,7 +203,13 @@ impl Batch {
             private::change_account(transaction, self.site, change).await?;
         }
         self.touched
-            .write(transaction, self.site, &self.folded.shop, &self.stretches)
+            .write(
+                transaction,
+                self.site,
+                &self.folded.shop,
+                self.days.all(),
+                was.head.seq,
+            )
             .await?;
         let outcomes = self.new_outcomes.iter().filter_map(|key| self.answered.get(key));
         outcome::insert(transaction, self.site, outcomes).await?;

@@ -1,6 +1,7 @@
 //! Creating a site: its row and its first entry in one transaction.
 
 use super::batch::Batch;
+use super::days::KnownDays;
 use super::error::LedgerError;
 use super::fold::Folded;
 use super::submission::{Answer, Decision, PrivateRows, Submission};
@@ -32,7 +33,7 @@ pub async fn create_site(store: &Store, clock: &dyn Clock, open: OpenSite) -> Re
         private: PrivateRows::default(),
         answer: Box::new(answer),
     };
-    let mut batch = Batch::new(id, Folded::default(), now);
+    let mut batch = Batch::new(id, Folded::default(), KnownDays::default(), now);
     batch.settle(&submission)?;
     batch.write(&mut transaction, &row).await?;
     transaction.commit().await?;

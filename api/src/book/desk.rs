@@ -1,5 +1,6 @@
 //! Where a site's commands are handed in and its state is read: the outside of its writer.
 
+use super::days::KnownDays;
 use super::error::{BookError, LedgerError, RETRY_AFTER_S};
 use super::fold::CatchUpError;
 use super::snapshots;
@@ -84,6 +85,7 @@ impl Desk {
             site,
             folded,
             turn: row.turn,
+            days: KnownDays::default(),
             halted,
             snapshot_seq,
             queue: taken,

@@ -6,6 +6,7 @@
 mod batch;
 mod chain;
 mod create;
+mod days;
 mod desk;
 mod error;
 mod fold;

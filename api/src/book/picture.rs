@@ -64,7 +64,7 @@ impl Picture {
     fn stretch_rows(&self) -> Vec<StretchRow> {
         self.stretches
             .iter()
-            .map(|(key, marks)| StretchRow::new(*key, marks.clone()))
+            .flat_map(|(key, marks)| StretchRow::changed_after(*key, marks, 0))
             .collect()
     }
 

@@ -81,13 +81,14 @@ impl Touched {
         self.machines.insert(id);
     }
 
-    /// Writes the touched rows as `shop` and `stretches` have them now.
+    /// Writes the touched rows as `shop` and `stretches` have them now. All entries after `after` are new.
     pub async fn write(
         &self,
         transaction: &mut Transaction,
         site: SiteId,
         shop: &Shop,
         stretches: &StretchDays,
+        after: Seq,
     ) -> Result<(), StoreError> {
         let cells: Vec<_> = self
             .cells
@@ -110,14 +111,12 @@ impl Touched {
             .map(principal_row)
             .collect();
         read::put(transaction, site, &principals).await?;
-        let days: Vec<_> = self
+        let days = self
             .stretches
             .iter()
-            .filter_map(|key| {
-                stretches
-                    .get(key)
-                    .map(|marks| StretchRow::new(*key, marks.clone()))
-            })
+            .filter_map(|key| Some((key, stretches.get(key)?)));
+        let days: Vec<_> = days
+            .flat_map(|(key, marks)| StretchRow::changed_after(*key, marks, after))
             .collect();
         read::put(transaction, site, &days).await?;
         self.write_calendars(transaction, site, shop).await?;

@@ -2,6 +2,7 @@
 //! nobody before the commit.
 
 use super::batch::{Batch, Settled};
+use super::days::KnownDays;
 use super::desk::{Current, Waiting};
 use super::error::BookError;
 use super::fold::{CatchUpError, FoldError, Folded};
@@ -35,6 +36,8 @@ pub(super) struct Writer {
     /// As of the last commit that is known to stand.
     pub folded: Folded,
     pub turn: i64,
+    /// As of the same commit.
+    pub days: KnownDays,
     pub halted: Option<String>,
     pub snapshot_seq: Seq,
     pub queue: mpsc::Receiver<Waiting>,
@@ -132,7 +135,9 @@ impl Writer {
         let was = site::lock(&mut transaction, self.site).await?;
         let was = was.ok_or(FoldError::SiteGone)?;
         self.catch_up(&mut transaction, &was).await?;
-        let mut batch = Batch::new(self.site, self.folded.clone(), self.clock.now());
+        // If the batch fails they are gone with it, and the next one reads them again.
+        let days = std::mem::take(&mut self.days);
+        let mut batch = Batch::new(self.site, self.folded.clone(), days, self.clock.now());
         let submissions = waiting.iter().map(|waiting| &waiting.submission);
         batch.load(&mut transaction, submissions.clone()).await?;
         let settled = submissions
@@ -144,6 +149,7 @@ impl Writer {
             transaction.commit().await?;
             self.folded = batch.folded;
             self.turn = was.turn + 1;
+            self.days = batch.days;
             self.show(batch.entries);
         }
         Ok(settled.into_iter().map(Settled::into_submitted).collect())
@@ -155,6 +161,7 @@ impl Writer {
         if is_unchanged {
             return Ok(());
         }
+        self.days = KnownDays::default();
         let mut caught_up = Vec::new();
         let done = self
             .folded

@@ -7,7 +7,7 @@ use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::SiteId;
 use sqlx::postgres::PgRow;
 use sqlx::sqlite::SqliteRow;
-use sqlx::{AssertSqlSafe, Row};
+use sqlx::{AssertSqlSafe, Row, Sqlite};
 use std::borrow::Cow;
 use std::fmt::Write;
 use uuid::Uuid;
@@ -60,11 +60,11 @@ pub async fn write<'a, R: Record + 'a>(
                     table.name,
                     table.names("")
                 );
-                write_places(&mut sql, chunk.len(), table.columns.len(), "$1, ");
+                write_places(&mut sql, chunk.len(), 1 + table.columns.len());
                 table.write_conflict(existing, &mut sql);
-                let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-                for value in chunk.iter().flatten() {
-                    query = bind(query, value);
+                let mut query = sqlx::query(AssertSqlSafe(sql));
+                for row in chunk {
+                    query = row.iter().fold(query.bind(site.0), bind);
                 }
                 query.execute(&mut *connection).await?;
             }
@@ -136,17 +136,11 @@ pub async fn join<R: Record>(
             // In SQLite a CROSS JOIN keeps the order in which the tables are written; keys are unique anyway.
             let condition = condition.trim_end_matches(" LIMIT 1");
             for chunk in chunks(rows) {
-                let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
-                write_places(&mut sql, chunk.len(), wanted.len(), "");
-                let _ = write!(
-                    sql,
-                    ") SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
+                let rest = format!(
+                    "SELECT {names} FROM wanted CROSS JOIN {name} AS stored \
                      ON stored.site_id = $1 AND {condition}"
                 );
-                let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-                for value in chunk.iter().flatten() {
-                    query = bind(query, value);
-                }
+                let query = query_wanted(&asked, chunk, site, &rest);
                 for row in query.fetch_all(&mut *connection).await? {
                     found.push(read_sqlite::<R>(&row)?);
                 }
@@ -241,17 +235,11 @@ impl Greatest {
             Connection::Sqlite(connection) => {
                 let mut all = Vec::new();
                 for chunk in chunks(rows) {
-                    let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
-                    write_places(&mut sql, chunk.len(), wanted.len(), "");
-                    let _ = write!(
-                        sql,
-                        ") SELECT wanted.{first}, MAX(stored.{column}) FROM wanted CROSS JOIN {table} AS stored \
+                    let rest = format!(
+                        "SELECT wanted.{first}, MAX(stored.{column}) FROM wanted CROSS JOIN {table} AS stored \
                          ON stored.site_id = $1 AND {condition} GROUP BY wanted.{first}"
                     );
-                    let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-                    for value in chunk.iter().flatten() {
-                        query = bind(query, value);
-                    }
+                    let query = query_wanted(&asked, chunk, site, &rest);
                     for row in query.fetch_all(&mut *connection).await? {
                         all.push((row.try_get(0)?, row.try_get(1)?));
                     }
@@ -300,20 +288,28 @@ fn arrays(columns: &[(&str, Kind)], first: usize) -> String {
     columns.iter().enumerate().map(one).collect::<Vec<_>>().join(", ")
 }
 
-/// `($1, $2, $3), ($1, $4, $5)`: the site is the same place in every row.
-fn write_places(sql: &mut String, rows: usize, columns: usize, before: &str) {
-    for row in 0..rows {
-        let first = 2 + row * columns;
-        let places: Vec<_> = (first..first + columns)
-            .map(|place| format!("${place}"))
-            .collect();
-        let _ = write!(
-            sql,
-            "{}({before}{})",
-            if row == 0 { "" } else { ", " },
-            places.join(", ")
-        );
-    }
+/// `(?, ?), (?, ?)`. Without numbers: the driver asks SQLite for the name of every place, and SQLite goes through all
+/// names to find it, so that binding numbered places takes time by the square of their count.
+fn write_places(sql: &mut String, rows: usize, columns: usize) {
+    let row = format!("({})", vec!["?"; columns].join(", "));
+    sql.push_str(&vec![row; rows].join(", "));
+}
+
+/// `rest` reads from the table `wanted`, which holds these rows; the site is `$1` in it.
+fn query_wanted(asked: &str, rows: &[Vec<Value<'_>>], site: SiteId, rest: &str) -> Query<Sqlite> {
+    let columns = rows.first().map_or(0, Vec::len);
+    let mut sql = format!("WITH wanted({asked}) AS (VALUES ");
+    write_places(&mut sql, rows.len(), columns);
+    // The places of the rows have no numbers, so the site's must be the one behind theirs.
+    let _ = write!(
+        sql,
+        ") {}",
+        rest.replace("$1", &format!("${}", 1 + rows.len() * columns))
+    );
+    rows.iter()
+        .flatten()
+        .fold(sqlx::query(AssertSqlSafe(sql)), bind)
+        .bind(site.0)
 }
 
 fn chunks<T>(mut rows: &[T]) -> impl Iterator<Item = &[T]> {

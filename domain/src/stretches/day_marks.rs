@@ -175,7 +175,8 @@ pub(super) trait Ordered: Placed {
     type Key: Ord;
     fn key(&self) -> Self::Key;
     fn says_the_same_as(&self, other: &Self) -> bool;
-    fn source(&mut self) -> &mut u32;
+    fn source(&self) -> u32;
+    fn source_mut(&mut self) -> &mut u32;
 }
 
 /// The sort is stable: at equal instants the marks stay in the order in which they came, and the last one stands.
@@ -198,7 +199,7 @@ fn is_sound<M: Ordered>(marks: &[M], sources: usize) -> bool {
     marks.is_sorted_by_key(Ordered::key)
         && marks
             .iter()
-            .all(|mark| usize::try_from(*mark.clone().source()).is_ok_and(|source| source < sources))
+            .all(|mark| usize::try_from(mark.source()).is_ok_and(|source| source < sources))
 }
 
 fn state_of(mark: &Mark, source: u32) -> Option<StateMark> {
@@ -270,7 +271,11 @@ macro_rules! ordered {
                 $same
             }
 
-            fn source(&mut self) -> &mut u32 {
+            fn source(&self) -> u32 {
+                self.source
+            }
+
+            fn source_mut(&mut self) -> &mut u32 {
                 &mut self.source
             }
         }

@@ -68,7 +68,7 @@ impl MachineMarks {
 
 fn append<M: Ordered>(all: &mut Vec<M>, mut marks: Vec<M>, positions: &[u32]) {
     for mark in &mut marks {
-        let source = mark.source();
+        let source = mark.source_mut();
         // A row's marks point into its own sources: this was checked when the row was read or made.
         *source = usize::try_from(*source)
             .ok()

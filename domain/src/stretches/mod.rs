@@ -8,6 +8,7 @@ mod days;
 mod deltas;
 mod machine_marks;
 mod needs;
+mod parts;
 #[cfg(test)]
 mod tests;
 
@@ -16,6 +17,7 @@ pub use day_marks::{DayMarks, DownMark, Merged, ReadingMark, SpanMark, StateMark
 pub use days::{RowKey, StretchDays};
 pub use machine_marks::MachineMarks;
 pub use needs::{LayerDays, needs_of};
+pub use parts::PART_MARKS;
 
 use self::day_marks::LayerMarks;
 use crate::ids::Seq;

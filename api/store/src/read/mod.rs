@@ -13,7 +13,7 @@ pub use cell::CellRow;
 pub use machine::MachineRow;
 pub use plan::{PlanRow, plans_in_force, publish_plan};
 pub use principal::PrincipalRow;
-pub use stretch::{StretchRow, stretches, stretches_changed, stretches_for};
+pub use stretch::{StretchRow, stretch_days, stretches_changed, stretches_for};
 
 use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};

@@ -7,26 +7,30 @@ use spindlebook_domain::ids::{MachineId, Seq, SiteId};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, RowKey};
 use std::collections::BTreeMap;
 
-/// The marks of one machine, layer and UTC day.
+/// The marks of one machine, layer and UTC day, or one part of them where they are many.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct StretchRow {
     pub machine: MachineId,
     pub layer: Layer,
     pub day: i64,
+    pub part: i64,
     pub marks: DayMarks,
     pub changed_seq: Seq,
 }
 
 impl StretchRow {
-    pub fn new((machine, layer, day): RowKey, marks: DayMarks) -> Self {
-        let changed_seq = marks.sources().last().map_or(0, |source| source.seq);
-        Self {
+    /// The rows of a day in which an entry after `after` stands.
+    pub fn changed_after((machine, layer, day): RowKey, marks: &DayMarks, after: Seq) -> Vec<Self> {
+        let parts = marks.parts_after(after).into_iter();
+        let row = |(part, marks): (i64, DayMarks)| Self {
             machine,
             layer,
             day,
+            part,
+            changed_seq: marks.sources().last().map_or(0, |source| source.seq),
             marks,
-            changed_seq,
-        }
+        };
+        parts.map(row).collect()
     }
 
     pub const fn key(&self) -> RowKey {
@@ -34,23 +38,36 @@ impl StretchRow {
     }
 }
 
-/// The rows with these keys, in no order; keys without a row are left out.
-pub async fn stretches(
+/// The days with these keys; keys without a row are left out.
+pub async fn stretch_days(
     session: &mut Session,
     site: SiteId,
     keys: impl IntoIterator<Item = &RowKey>,
-) -> Result<Vec<StretchRow>, StoreError> {
-    let keys: Vec<_> = keys
-        .into_iter()
-        .map(|(machine, layer, day)| {
-            vec![
-                Value::Uuid(machine.0),
-                Value::Int(i64::from(layer.code())),
-                Value::Int(*day),
-            ]
-        })
-        .collect();
-    bulk::find(session, site, &keys).await
+) -> Result<Vec<(RowKey, DayMarks)>, StoreError> {
+    const WANTED: [(&str, Kind); 3] = [
+        ("machine_id", Kind::Uuid),
+        ("layer", Kind::Int),
+        ("day", Kind::Int),
+    ];
+    const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
+        AND stored.day = wanted.day";
+    let row = |(machine, layer, day): &RowKey| {
+        vec![
+            Value::Uuid(machine.0),
+            Value::Int(i64::from(layer.code())),
+            Value::Int(*day),
+        ]
+    };
+    let wanted: Vec<_> = keys.into_iter().map(row).collect();
+    let mut found: Vec<StretchRow> = bulk::join(session, site, &WANTED, &wanted, CONDITION).await?;
+    found.sort_by_key(|row| (row.key(), row.part));
+    let mut parts = found.into_iter().peekable();
+    let mut days = Vec::new();
+    while let Some(key) = parts.peek().map(StretchRow::key) {
+        let of_day = std::iter::from_fn(|| parts.next_if(|row| row.key() == key));
+        days.extend(DayMarks::join(of_day.map(|row| row.marks)).map(|marks| (key, marks)));
+    }
+    Ok(days)
 }
 
 const WANTED: [(&str, Kind); 6] = [
@@ -97,7 +114,7 @@ pub async fn stretches_for(
 ) -> Result<Vec<StretchRow>, StoreError> {
     let wanted = wanted(machines, needs);
     let mut found: Vec<StretchRow> = bulk::join(session, site, &WANTED, &wanted, CONDITION).await?;
-    found.sort_by_key(StretchRow::key);
+    found.sort_by_key(|row| (row.key(), row.part));
     Ok(found)
 }
 
@@ -126,8 +143,8 @@ pub async fn stretches_changed(
 impl ReadRow for StretchRow {
     fn name(&self) -> String {
         format!(
-            "stretch of machine {}, layer {:?}, UTC day {}",
-            self.machine, self.layer, self.day
+            "stretch of machine {}, layer {:?}, UTC day {}, part {}",
+            self.machine, self.layer, self.day, self.part
         )
     }
 }
@@ -139,10 +156,11 @@ impl Record for StretchRow {
             ("machine_id", Kind::Uuid),
             ("layer", Kind::Int),
             ("day", Kind::Int),
+            ("part", Kind::Int),
             ("packed", Kind::Bytes),
             ("changed_seq", Kind::Int),
         ],
-        key: 3,
+        key: 4,
     };
 
     fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
@@ -150,6 +168,7 @@ impl Record for StretchRow {
             Value::Uuid(self.machine.0),
             Value::Int(i64::from(self.layer.code())),
             Value::Int(self.day),
+            Value::Int(self.part),
             Value::Bytes(pack(&self.marks)?.into()),
             Value::Int(self.changed_seq.cast_signed()),
         ])
@@ -166,7 +185,8 @@ impl Record for StretchRow {
                     "table stretch, machine {machine}: there is no layer {code}"
                 ))
             })?;
-        let (day, packed, changed_seq) = (values.int()?, values.bytes()?, values.int()?.cast_unsigned());
+        let (day, part) = (values.int()?, values.int()?);
+        let (packed, changed_seq) = (values.bytes()?, values.int()?.cast_unsigned());
         let marks: DayMarks = unpack(Self::TABLE.name, &packed)?;
         if marks.layer() != layer {
             let found = marks.layer();
@@ -178,6 +198,7 @@ impl Record for StretchRow {
             machine,
             layer,
             day,
+            part,
             marks,
             changed_seq,
         })

@@ -1,0 +1,138 @@
+//! R23: every operation, by every role, by nobody, and by every role of another site.
+
+mod matrix;
+mod operations;
+
+use matrix::{MATRIX, Who};
+use operations::Operation;
+use serde_json::json;
+use spindlebook_domain::role::Role;
+use spindlebook_tests::app::TestApp;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// One of each kind of thing at the site that the test is about, by the part of the path that names it.
+async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
+    let (planner, admin) = (app.planner(), app.admin());
+    let added = |answer: spindlebook_tests::answer::Answer| answer.expect_status(201).string("/id");
+    let pool = json!({ "code": "C1", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 4, "exchange_s": 60 });
+    let cell = added(planner.post("/v1/cells", &pool).await);
+    let mill = json!({ "code": "M1", "name": "Mill", "cell": cell });
+    let machine = added(planner.post("/v1/machines", &mill).await);
+    let slot = json!({ "machine": machine, "starts_at": "2026-11-03T06:00:00Z", "cycle_s": 600 });
+    let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
+    let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
+    let user = added(admin.post("/v1/users", &user).await);
+    let client = added(
+        admin
+            .post("/v1/clients", &json!({ "name": "Tool", "roles": ["viewer"] }))
+            .await,
+    );
+    BTreeMap::from([
+        ("cells", cell),
+        ("machines", machine),
+        ("plans", plan),
+        ("users", user),
+        ("clients", client),
+    ])
+}
+
+async fn operations(app: &TestApp) -> Vec<(Operation, Who)> {
+    let document = app
+        .anonymous()
+        .get("/openapi.json")
+        .await
+        .expect_status(200)
+        .json();
+    let operations = operations::all(&document);
+    let served: BTreeSet<&str> = operations.iter().map(|operation| operation.id.as_str()).collect();
+    let rows: BTreeSet<&str> = MATRIX.iter().map(|(id, _)| *id).collect();
+    assert_eq!(
+        served, rows,
+        "every operation has its row in matrix.rs, and every row its operation"
+    );
+    assert_eq!(rows.len(), MATRIX.len(), "an operation has one row");
+    let who = |id: &str| {
+        MATRIX
+            .iter()
+            .find(|(row, _)| *row == id)
+            .map(|(_, who)| *who)
+            .unwrap()
+    };
+    operations
+        .into_iter()
+        .map(|operation| {
+            let who = who(&operation.id);
+            (operation, who)
+        })
+        .collect()
+}
+
+spindlebook_tests::on_both_engines! {
+    async fn nobody_does_without_signing_in_what_needs_it(engine) {
+        let app = TestApp::new(engine).await;
+        let (things, before) = (one_of_each(&app).await, app.seq());
+        for (operation, who) in operations(&app).await {
+            let answer = operation.sent_by(&app.anonymous(), &things).await;
+            if who == Who::Anyone {
+                let is_sent_away = answer.status == 401 && answer.json()["code"] == "sign-in.required";
+                assert!(!is_sent_away, "{}: {}", operation.id, answer.text());
+            } else {
+                answer.expect_problem(401, "sign-in.required");
+            }
+        }
+        assert_eq!(app.seq(), before, "nobody changed anything");
+    }
+
+    async fn every_role_does_what_it_may_and_nothing_else(engine) {
+        let app = TestApp::new(engine).await;
+        let things = one_of_each(&app).await;
+        for (operation, who) in operations(&app).await {
+            for role in Role::ALL {
+                let before = app.seq();
+                let answer = operation.sent_by(&app.with_role(role), &things).await;
+                let is_allowed = match who {
+                    Who::Anyone | Who::SignedIn => true,
+                    Who::Roles(roles) => roles.contains(&role),
+                };
+                let (id, status) = (&operation.id, answer.status.as_u16());
+                if is_allowed {
+                    assert!(status != 403 && status < 500, "{id} by {role}: {status} {}", answer.text());
+                    // 401 is also what a wrong password gets where one signs in.
+                    assert!(who == Who::Anyone || status != 401, "{id} by {role}: {}", answer.text());
+                } else {
+                    answer.expect_problem(403, "role.missing");
+                    assert_eq!(app.seq(), before, "{id} by {role} was refused and changed something");
+                }
+            }
+        }
+    }
+
+    async fn nobody_sees_or_changes_another_site(engine) {
+        let app = TestApp::new(engine).await;
+        let things = one_of_each(&app).await;
+        let principals = Role::ALL.map(|role| app.principal(role).to_string());
+        let secrets: Vec<String> =
+            things.values().cloned().chain(principals).chain([app.site.to_string()]).collect();
+        let before = app.seq();
+        let all = operations(&app).await;
+        let unfiltered: Vec<_> = all.iter().map(|(operation, who)| (operation.unfiltered(), *who)).collect();
+        for (operation, who) in all.iter().chain(&unfiltered) {
+            for role in Role::ALL {
+                let answer = operation.sent_by(&app.from_other_site(role), &things).await;
+                let (id, status, text) = (&operation.id, answer.status.as_u16(), answer.text());
+                let is_allowed = matches!(who, Who::Roles(roles) if roles.contains(&role));
+                if is_allowed && operation.names_a_thing() {
+                    assert_eq!(status, 404, "{id} by {role} of another site: {text}");
+                    continue;
+                }
+                assert!(status < 500, "{id} by {role} of another site: {status} {text}");
+                if *who == Who::Anyone {
+                    continue;
+                }
+                let seen = secrets.iter().find(|secret| text.contains(*secret));
+                assert_eq!(seen, None, "{id} by {role} of another site: {text}");
+            }
+        }
+        assert_eq!(app.seq(), before, "the site was changed from another one");
+    }
+}
