@@ -2,7 +2,7 @@
 
 use crate::served::Served;
 use reqwest::Method;
-use serde_json::json;
+use serde_json::{Value, json};
 use spindlebook_tests::on_both_engines;
 use uuid::Uuid;
 
@@ -20,236 +20,93 @@ struct Case {
     right: &'static str,
 }
 
-fn case(
-    path: impl Into<String>,
-    body: impl ToString,
-    status: u16,
-    code: &'static str,
-    place: Option<&'static str>,
-    right: &'static str,
-) -> Case {
-    Case {
-        path: path.into(),
-        body: body.to_string(),
-        status,
-        code,
-        place,
-        right,
-    }
+/// Path, body => status, code, place, what would be right.
+macro_rules! cases {
+    ($($path:expr, $body:expr => $status:literal, $code:literal, $place:expr, $right:literal;)+) => {
+        vec![$(Case {
+            path: $path.to_string(),
+            body: $body.to_string(),
+            status: $status,
+            code: $code,
+            place: Option::<&'static str>::from($place),
+            right: $right,
+        }),+]
+    };
 }
 
-fn cases(machine: &str) -> Vec<Case> {
-    let signals = format!("/v1/machines/{machine}/signals");
-    let readings = format!("/v1/machines/{machine}/readings");
-    let down = format!("/v1/machines/{machine}/down");
-    let row = |at: &str| json!({ "transitions": [{ "at": at, "state": "READY" }] });
-    let cell = |change: serde_json::Value| {
-        let mut cell = json!({ "code": "A", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 2, "exchange_s": 60 });
+const NONE: Option<&str> = None;
+
+fn about_cells() -> Vec<Case> {
+    let path = "/v1/cells";
+    let cell = |change: Value| {
+        let mut cell = json!({
+            "code": "A", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 2, "exchange_s": 60
+        });
         cell.as_object_mut()
             .unwrap()
             .extend(change.as_object().unwrap().clone());
         cell
     };
-    vec![
-        case("/v1/cells", "", 400, "body.invalid", Some("/code"), "required"),
-        case("/v1/cells", "{", 400, "body.malformed", None, "not JSON"),
-        case(
-            "/v1/cells",
-            format!("{} and more", cell(json!({}))),
-            400,
-            "body.malformed",
-            None,
-            "not JSON",
-        ),
-        case("/v1/cells", "[1,2]", 400, "body.invalid", Some(""), "expected"),
-        case("/v1/cells", "null", 400, "body.invalid", Some(""), "expected"),
-        case(
-            "/v1/cells",
-            "{\"code\":\"A\",\"code\":\"B\"}",
-            400,
-            "body.invalid",
-            Some("/code"),
-            "once",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "colour": "red" })),
-            400,
-            "body.invalid",
-            Some("/colour"),
-            "Known:",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "load_stations": -1 })),
-            400,
-            "body.invalid",
-            Some("/load_stations"),
-            "from 0 to 1000",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "exchange_s": 45.5 })),
-            400,
-            "body.invalid",
-            Some("/exchange_s"),
-            "whole number",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "exchange_s": "45" })),
-            400,
-            "body.invalid",
-            Some("/exchange_s"),
-            "whole number",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "code": "two words" })),
-            400,
-            "body.invalid",
-            Some("/code"),
-            "1 to 32 letters",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "name": "" })),
-            400,
-            "body.invalid",
-            Some("/name"),
-            "1 to 80 characters",
-        ),
-        case(
-            "/v1/cells",
-            cell(json!({ "kind": "pol" })),
-            400,
-            "body.invalid",
-            Some("/kind"),
-            "did you mean `pool`?",
-        ),
-        case(
-            "/v1/machines",
-            json!({ "code": "M2", "name": "Mill", "cell": "A" }),
-            400,
-            "body.invalid",
-            Some("/cell"),
-            "UUID",
-        ),
-        case(
-            "/v1/machines",
-            json!({ "code": "M2", "name": "Mill", "cell": NOWHERE }),
-            409,
-            "machine.cell-unknown",
-            Some("/cell"),
-            "no cell",
-        ),
-        case(
-            "/v1/machines",
-            json!({ "code": "M2", "name": "Mill", "silent_after_s": 0 }),
-            400,
-            "body.invalid",
-            Some("/silent_after_s"),
-            "from 1 to 604800",
-        ),
-        case(
-            &signals,
-            row("1970-01-01T00:00:00Z"),
-            400,
-            "time.out-of-range",
-            None,
-            "2000-01-01T00:00:00Z",
-        ),
-        case(
-            &signals,
-            row("9999-12-31T23:59:59Z"),
-            400,
-            "time.in-future",
-            None,
-            "only what has happened",
-        ),
-        case(
-            &signals,
-            row("2026-11-31T00:00:00Z"),
-            400,
-            "body.invalid",
-            Some("/transitions/0/at"),
-            "RFC 3339",
-        ),
-        case(
-            &signals,
-            row("1793599200"),
-            400,
-            "body.invalid",
-            Some("/transitions/0/at"),
-            "RFC 3339",
-        ),
-        case(
-            &signals,
-            json!({ "transitions": "all" }),
-            400,
-            "body.invalid",
-            Some("/transitions"),
-            "an array",
-        ),
-        case(
-            format!("/v1/machines/{NOWHERE}/signals"),
-            row("2026-11-02T08:00:00Z"),
-            404,
-            "machine.unknown",
-            None,
-            "no machine",
-        ),
-        case(
-            "/v1/machines/M1/signals",
-            row("2026-11-02T08:00:00Z"),
-            400,
-            "path.invalid",
-            Some("id"),
-            "UUID",
-        ),
-        case(
-            &readings,
-            json!({ "readings": [{ "at": "2026-11-02T08:00:00Z", "powered_on_s": -5, "in_cut_s": 0 }] }),
-            400,
-            "body.invalid",
-            Some("/readings/0/powered_on_s"),
-            "from 0",
-        ),
-        case(
-            &readings,
-            json!({ "readings": [{ "at": "1970-01-01T00:00:00Z", "powered_on_s": 5, "in_cut_s": 0 }] }),
-            400,
-            "time.out-of-range",
-            None,
-            "2000-01-01",
-        ),
-        case(&down, json!({}), 400, "body.invalid", Some("/reason"), "required"),
-        case(
-            &down,
-            json!({ "reason": "other", "at": "9999-01-01T00:00:00Z" }),
-            400,
-            "time.in-future",
-            None,
-            "only what has happened",
-        ),
-        case(
-            &down,
-            json!({ "reason": "other", "note": "x".repeat(2_001) }),
-            400,
-            "body.invalid",
-            Some("/note"),
-            "1 to 2000 characters",
-        ),
-        case(
-            "/v1/plans",
-            json!({ "slots": [{ "machine": machine, "starts_at": "9999-01-01T00:00:00Z", "cycle_s": 60 }] }),
-            400,
-            "plan.slot-out-of-range",
-            Some("/slots"),
-            "2200-01-01",
-        ),
-        case("/v1/nothing", "{}", 404, "route.unknown", None, "/openapi.json"),
-    ]
+    cases! {
+        path, "" => 400, "body.invalid", "/code", "required";
+        path, "{" => 400, "body.malformed", NONE, "not JSON";
+        path, format!("{} and more", cell(json!({}))) => 400, "body.malformed", NONE, "not JSON";
+        path, "[1,2]" => 400, "body.invalid", "", "expected";
+        path, "null" => 400, "body.invalid", "", "expected";
+        path, "{\"code\":\"A\",\"code\":\"B\"}" => 400, "body.invalid", "/code", "once";
+        path, cell(json!({ "colour": "red" })) => 400, "body.invalid", "/colour", "Known:";
+        path, cell(json!({ "load_stations": -1 })) => 400, "body.invalid", "/load_stations", "from 0 to 1000";
+        path, cell(json!({ "exchange_s": 45.5 })) => 400, "body.invalid", "/exchange_s", "whole number";
+        path, cell(json!({ "exchange_s": "45" })) => 400, "body.invalid", "/exchange_s", "whole number";
+        path, cell(json!({ "code": "two words" })) => 400, "body.invalid", "/code", "1 to 32 letters";
+        path, cell(json!({ "name": "" })) => 400, "body.invalid", "/name", "1 to 80 characters";
+        path, cell(json!({ "kind": "pol" })) => 400, "body.invalid", "/kind", "did you mean `pool`?";
+        "/v1/nothing", "{}" => 404, "route.unknown", NONE, "/openapi.json";
+    }
+}
+
+fn about_machines(machine: &str) -> Vec<Case> {
+    let (path, down) = ("/v1/machines", format!("/v1/machines/{machine}/down"));
+    let added = |change: Value| {
+        let mut added = json!({ "code": "M2", "name": "Mill" });
+        added
+            .as_object_mut()
+            .unwrap()
+            .extend(change.as_object().unwrap().clone());
+        added
+    };
+    let slot =
+        |starts_at: &str| json!({ "slots": [{ "machine": machine, "starts_at": starts_at, "cycle_s": 60 }] });
+    cases! {
+        path, added(json!({ "cell": "A" })) => 400, "body.invalid", "/cell", "UUID";
+        path, added(json!({ "cell": NOWHERE })) => 409, "machine.cell-unknown", "/cell", "no cell";
+        path, added(json!({ "silent_after_s": 0 })) => 400, "body.invalid", "/silent_after_s", "from 1 to 604800";
+        down, json!({}) => 400, "body.invalid", "/reason", "required";
+        down, json!({ "reason": "other", "at": "9999-01-01T00:00:00Z" }) =>
+            400, "time.in-future", NONE, "only what has happened";
+        down, json!({ "reason": "other", "note": "x".repeat(2_001) }) =>
+            400, "body.invalid", "/note", "1 to 2000 characters";
+        "/v1/plans", slot("9999-01-01T00:00:00Z") => 400, "plan.slot-out-of-range", "/slots", "2200-01-01";
+    }
+}
+
+fn about_signals(machine: &str) -> Vec<Case> {
+    let signals = format!("/v1/machines/{machine}/signals");
+    let readings = format!("/v1/machines/{machine}/readings");
+    let row = |at: &str| json!({ "transitions": [{ "at": at, "state": "READY" }] });
+    let reading = |at: &str, powered_on_s: i64| json!({ "readings": [{ "at": at, "powered_on_s": powered_on_s, "in_cut_s": 0 }] });
+    let good = "2026-11-02T08:00:00Z";
+    cases! {
+        signals, row("1970-01-01T00:00:00Z") => 400, "time.out-of-range", NONE, "2000-01-01T00:00:00Z";
+        signals, row("9999-12-31T23:59:59Z") => 400, "time.in-future", NONE, "only what has happened";
+        signals, row("2026-11-31T00:00:00Z") => 400, "body.invalid", "/transitions/0/at", "RFC 3339";
+        signals, row("1793599200") => 400, "body.invalid", "/transitions/0/at", "RFC 3339";
+        signals, json!({ "transitions": "all" }) => 400, "body.invalid", "/transitions", "an array";
+        format!("/v1/machines/{NOWHERE}/signals"), row(good) => 404, "machine.unknown", NONE, "no machine";
+        "/v1/machines/M1/signals", row(good) => 400, "path.invalid", "id", "UUID";
+        readings, reading(good, -5) => 400, "body.invalid", "/readings/0/powered_on_s", "from 0";
+        readings, reading("1970-01-01T00:00:00Z", 5) => 400, "time.out-of-range", NONE, "2000-01-01";
+    }
 }
 
 on_both_engines! {
@@ -257,7 +114,8 @@ on_both_engines! {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
         let before = served.seq();
-        for case in cases(&machine) {
+        let cases = [about_cells(), about_machines(&machine), about_signals(&machine)];
+        for case in cases.into_iter().flatten() {
             let caller = if case.path.ends_with("/down") {
                 served.operator()
             } else {
@@ -279,7 +137,12 @@ on_both_engines! {
             assert_eq!(served.seq(), before, "{} {}", case.path, case.body);
         }
         assert_eq!(
-            served.service.book.entries_after(served.site, before, 10).await.unwrap(),
+            served
+                .service
+                .book
+                .entries_after(served.site, before, 10)
+                .await
+                .unwrap(),
             []
         );
     }

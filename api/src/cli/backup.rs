@@ -121,15 +121,12 @@ fn password(url: &str) -> Option<String> {
     let (mut plain, mut at) = (Vec::with_capacity(bytes.len()), 0);
     while at < bytes.len() {
         let coded = password.get(at + 1..at + 3).filter(|_| bytes[at] == b'%');
-        match coded.and_then(|digits| u8::from_str_radix(digits, 16).ok()) {
-            Some(byte) => {
-                plain.push(byte);
-                at += 3;
-            }
-            None => {
-                plain.push(bytes[at]);
-                at += 1;
-            }
+        if let Some(byte) = coded.and_then(|digits| u8::from_str_radix(digits, 16).ok()) {
+            plain.push(byte);
+            at += 3;
+        } else {
+            plain.push(bytes[at]);
+            at += 1;
         }
     }
     String::from_utf8(plain).ok()

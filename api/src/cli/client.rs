@@ -1,7 +1,7 @@
 //! `spindlebook client add`: a machine client with its secret.
 
 use super::failure::Failure;
-use super::place::PlaceArgs;
+use super::place::{PlaceArgs, close};
 use super::submit::submit;
 use super::terminal::Terminal;
 use crate::auth::{Secret, client_secret_hash};
@@ -74,7 +74,7 @@ pub async fn run(args: &ClientArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         roles: args.roles.iter().copied().collect(),
     };
     let done = submit(&book, site, add, Some(account)).await;
-    book.stop().await;
+    close(&book).await;
     done?;
     let added = AddedView {
         client_id: id.to_string(),

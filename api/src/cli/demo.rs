@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use super::hours_table::{self, Known};
-use super::place::{Chosen, PlaceArgs};
+use super::place::{Chosen, LedgerArgs, close};
 use super::serving::{self, Addresses, Sockets};
 use super::terminal::Terminal;
 use crate::auth::{PasswordCost, Passwords, Secret, SigningKey, client_secret_hash};
@@ -19,7 +19,7 @@ use spindlebook_domain::hours::rows::{By, DayRule};
 use spindlebook_domain::ids::{PrincipalId, SiteId};
 use spindlebook_store::private::AccountChange;
 use spindlebook_store::{Store, site};
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::net::SocketAddr;
 use std::sync::Arc;
 
@@ -50,7 +50,7 @@ pub struct DemoArgs {
     #[arg(long, requires = "once")]
     json: bool,
     #[command(flatten)]
-    place: PlaceArgs,
+    ledger: LedgerArgs,
 }
 
 /// Shown once: only its hash is kept.
@@ -67,10 +67,11 @@ struct CellWeek {
 }
 
 pub async fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    let chosen = args.place.choose()?;
-    let sockets = match args.once {
-        true => None,
-        false => Some(Sockets::bind(&addresses(args, &chosen)?)?),
+    let chosen = args.ledger.choose()?;
+    let sockets = if args.once {
+        None
+    } else {
+        Some(Sockets::bind(&addresses(args, &chosen)?)?)
     };
     let store = empty_store(&chosen).await?;
     let key = SigningKey::load_or_create(&chosen.place.signing_key)?;
@@ -89,13 +90,12 @@ pub async fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<(), Fai
         return terminal.json(&view(&week, &sign_ins, &history));
     }
     print(&week, &sign_ins, &history, &chosen, terminal)?;
-    match sockets {
-        None => Ok(book.stop().await),
-        Some(sockets) => {
-            serving::log_to_stderr(false);
-            serving::serve(book, &key, sockets, terminal).await
-        }
-    }
+    let Some(sockets) = sockets else {
+        close(&book).await;
+        return Ok(());
+    };
+    serving::log_to_stderr(false);
+    serving::serve(book, &key, sockets, terminal).await
 }
 
 fn addresses(args: &DemoArgs, chosen: &Chosen) -> Result<Addresses, Failure> {
@@ -160,7 +160,7 @@ fn spoken_password() -> Secret {
     Secret::new(words.join("-"))
 }
 
-fn accounts(sign_ins: &[SignIn]) -> Result<HashMap<PrincipalId, AccountChange>, Failure> {
+fn accounts(sign_ins: &[SignIn]) -> Result<BTreeMap<PrincipalId, AccountChange>, Failure> {
     let passwords = Passwords::new(PasswordCost::default()).map_err(Failure::refused)?;
     let account = |sign_in: &SignIn| {
         let Login {
@@ -249,7 +249,9 @@ fn print(
     write!(out, "{}", hours_table::write_cells(&rows))?;
     writeln!(out)?;
     let mut total = Figures::default();
-    week.iter().for_each(|cell| total.add(&cell.figures));
+    for cell in week {
+        total.add(&cell.figures);
+    }
     for line in hours_table::legend(&total, KNOWN) {
         writeln!(out, "{line}")?;
     }

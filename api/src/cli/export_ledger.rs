@@ -36,11 +36,11 @@ pub struct ExportArgs {
 enum ExportCommand {
     /// Write the whole ledger out, as of one moment
     #[command(after_help = HELP)]
-    Ledger(LedgerArgs),
+    Ledger(ExportLedgerArgs),
 }
 
 #[derive(Args, Debug)]
-struct LedgerArgs {
+struct ExportLedgerArgs {
     /// The file to write; without it, standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,

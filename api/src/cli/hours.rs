@@ -204,15 +204,22 @@ fn print(hours: &LogHours, args: &HoursArgs, known: Known, terminal: &mut Termin
     Ok(())
 }
 
+/// What was odd about the rows; nothing is dropped without a word.
 fn counted(hours: &LogHours) -> String {
     let counts = &hours.counts;
-    format!(
-        "{} rows read: {} out of order (sorted in), {} said again what already stood at their instant, {} replaced by a \
-         later row of the same instant, {} repeated the state before them",
-        count(hours.rows),
-        count(counts.out_of_order),
-        count(counts.repeated),
-        count(counts.superseded),
-        count(counts.unchanged)
-    )
+    let odd = [
+        (counts.out_of_order, "out of order (sorted in)"),
+        (counts.superseded, "replaced by a later row of the same instant"),
+        (counts.unchanged, "repeating the state before them"),
+    ];
+    let odd = odd.iter().filter(|(rows, _)| *rows > 0);
+    let odd: Vec<_> = odd
+        .map(|(rows, what)| format!("{} {what}", count(*rows)))
+        .collect();
+    let told = if odd.is_empty() {
+        "all in order, none repeated".to_owned()
+    } else {
+        odd.join(", ")
+    };
+    format!("{} rows read: {told}", count(hours.rows))
 }

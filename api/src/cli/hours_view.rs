@@ -30,8 +30,6 @@ pub struct LogView<'a> {
     file: String,
     rows_read: usize,
     rows_out_of_order: usize,
-    /// They said again what already stood at their instant.
-    rows_repeated: usize,
     /// A later row had the same instant.
     rows_superseded: usize,
     /// They repeated the state before them.
@@ -74,7 +72,6 @@ impl<'a> LogView<'a> {
             file: file.display().to_string(),
             rows_read: log.rows,
             rows_out_of_order: log.counts.out_of_order,
-            rows_repeated: log.counts.repeated,
             rows_superseded: log.counts.superseded,
             rows_unchanged: log.counts.unchanged,
             columns_left_alone: &log.unused_columns,

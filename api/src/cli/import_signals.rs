@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use super::hours_table::count;
 use super::log_file;
-use super::place::PlaceArgs;
+use super::place::{PlaceArgs, close};
 use super::terminal::Terminal;
 use crate::book::{Answer, Book, Decision, PrivateRows, Submission, Submitted};
 use clap::{Args, Subcommand};
@@ -97,7 +97,7 @@ pub async fn run(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
     let machine = machine(&shop, &args.machine)?;
     none_in_future(&file.rows, book.now())?;
     let imported = import(&book, site, machine, &file.rows, terminal).await;
-    book.stop().await;
+    close(&book).await;
     let imported = imported?;
     if args.json {
         return terminal.json(&imported);

@@ -42,6 +42,7 @@ use std::process::ExitCode;
 #[derive(Parser, Debug)]
 #[command(
     name = "spindlebook",
+    bin_name = "spindlebook",
     version,
     after_help = "\
 Exit codes: 0 done; 1 refused, or a check did not hold (a sentence on standard error says which); 2 wrong usage."

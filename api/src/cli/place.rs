@@ -15,21 +15,33 @@ use std::sync::Arc;
 const CONNECTIONS_MAX: u32 = 4;
 const SERVING_CONNECTIONS_MAX: u32 = 16;
 
+/// For commands that are not about one site.
 #[derive(Args, Debug)]
 #[command(next_help_heading = "Which ledger")]
-pub struct PlaceArgs {
+pub struct LedgerArgs {
     /// The data folder: signing key, and the database unless that is elsewhere [default: ./data]
     #[arg(long, env = "SPINDLEBOOK_DATA", value_name = "DIR")]
     data: Option<PathBuf>,
     /// A PostgreSQL (or SQLite) address instead of the SQLite file in the data folder
     #[arg(long, env = "DATABASE_URL", hide_env_values = true, value_name = "URL")]
     database_url: Option<String>,
-    /// The site's code, where there are several
-    #[arg(long, env = "SPINDLEBOOK_SITE", value_name = "CODE")]
-    site: Option<String>,
     /// A TOML file with settings; what is said here or in the environment counts more
     #[arg(long, env = "SPINDLEBOOK_CONFIG", value_name = "FILE")]
     config: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub struct PlaceArgs {
+    #[command(flatten)]
+    ledger: LedgerArgs,
+    /// The site's code, where there are several
+    #[arg(
+        long,
+        env = "SPINDLEBOOK_SITE",
+        value_name = "CODE",
+        help_heading = "Which ledger"
+    )]
+    site: Option<String>,
 }
 
 /// What the options come to.
@@ -39,7 +51,7 @@ pub struct Chosen {
     pub file: ConfigFile,
 }
 
-impl PlaceArgs {
+impl LedgerArgs {
     pub fn choose(&self) -> Result<Chosen, Failure> {
         let file = match &self.config {
             Some(path) => ConfigFile::read(path).map_err(|error| Failure::usage(error.to_string()))?,
@@ -53,8 +65,18 @@ impl PlaceArgs {
         let url = self.database_url.clone().or_else(|| file.database_url.clone());
         Ok(Chosen {
             place: Place::new(data, url, file.signing_key.clone()),
-            site: self.site.clone().or_else(|| file.site.clone()),
+            site: file.site.clone(),
             file,
+        })
+    }
+}
+
+impl PlaceArgs {
+    pub fn choose(&self) -> Result<Chosen, Failure> {
+        let chosen = self.ledger.choose()?;
+        Ok(Chosen {
+            site: self.site.clone().or(chosen.site),
+            ..chosen
         })
     }
 }
@@ -140,4 +162,10 @@ fn make_private_folder(folder: &std::path::Path) -> Result<(), Failure> {
             folder.display()
         ))
     })
+}
+
+/// Finishes and keeps what there is; the last connection that closes leaves SQLite as one file.
+pub async fn close(book: &Book) {
+    book.stop().await;
+    book.store().close().await;
 }

@@ -7,11 +7,17 @@ use spindlebook_domain::hours::rows::{By, DayRule};
 #[derive(Args, Clone, Copy, Debug)]
 pub struct RowChoice {
     /// What a row is
-    #[arg(long = "by", value_enum, id = "by")]
+    #[arg(long = "by", value_enum, id = "by", value_name = "ROW")]
     by_word: ByWord,
     /// Which day a night shift belongs to: calendar cuts it at midnight, shift-date keeps it whole with the day on
     /// which it began
-    #[arg(long = "day-rule", value_enum, default_value = "calendar", id = "day_rule")]
+    #[arg(
+        long = "day-rule",
+        value_enum,
+        default_value = "calendar",
+        id = "day_rule",
+        value_name = "RULE"
+    )]
     rule_word: RuleWord,
 }
 
@@ -49,20 +55,20 @@ impl RowChoice {
 
     /// What the rows are, in words.
     pub fn sentence(self, zone: Tz) -> String {
+        const CUT: &str = "from midnight to midnight: a night shift is cut in two";
+        const WHOLE: &str = "from first shift to first shift: a night shift stays whole";
         let rows = match (self.by(), self.day_rule()) {
-            (By::Shift, _) => "by shift and by the gaps between shifts; a night shift belongs to the date on which it begins".to_owned(),
-            (by, DayRule::Calendar) => format!("by {} of calendar days, from midnight to midnight: a night shift is cut in two", noun(by)),
-            (by, DayRule::ShiftDate) => format!("by {} of shift dates, from first shift to first shift: a night shift stays whole", noun(by)),
+            (By::Shift, _) => {
+                "by shift, with the gaps between shifts; a night shift belongs to the date on which it begins"
+                    .to_owned()
+            }
+            (By::Day, DayRule::Calendar) => format!("by calendar day, {CUT}"),
+            (By::Week, DayRule::Calendar) => format!("by ISO week of calendar days, {CUT}"),
+            (By::Month, DayRule::Calendar) => format!("by month of calendar days, {CUT}"),
+            (By::Day, DayRule::ShiftDate) => format!("by shift date, {WHOLE}"),
+            (By::Week, DayRule::ShiftDate) => format!("by ISO week of shift dates, {WHOLE}"),
+            (By::Month, DayRule::ShiftDate) => format!("by month of shift dates, {WHOLE}"),
         };
         format!("{rows}; times of {zone}")
-    }
-}
-
-const fn noun(by: By) -> &'static str {
-    match by {
-        By::Shift => "shift",
-        By::Day => "day",
-        By::Week => "ISO week",
-        By::Month => "month",
     }
 }

@@ -1,7 +1,7 @@
 //! `spindlebook serve`.
 
 use super::failure::Failure;
-use super::place::{Chosen, PlaceArgs};
+use super::place::{Chosen, LedgerArgs};
 use super::serving::{self, Addresses, Sockets};
 use super::site::name_or_code;
 use super::terminal::Terminal;
@@ -61,7 +61,7 @@ pub struct ServeArgs {
     #[arg(long, value_enum, default_value = "text")]
     log: LogForm,
     #[command(flatten)]
-    place: PlaceArgs,
+    ledger: LedgerArgs,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -71,7 +71,7 @@ pub enum LogForm {
 }
 
 pub async fn run(args: &ServeArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    let chosen = args.place.choose()?;
+    let chosen = args.ledger.choose()?;
     let sockets = Sockets::bind(&addresses(args, &chosen)?)?;
     serving::log_to_stderr(args.log == LogForm::Json);
     let store = open(args, &chosen).await?;

@@ -1,6 +1,7 @@
 //! Listening until somebody asks for the end.
 
 use super::failure::Failure;
+use super::place::close;
 use super::terminal::Terminal;
 use crate::app::{Bound, Listening, Service};
 use crate::auth::{Auth, AuthSettings, SigningKey};
@@ -31,7 +32,7 @@ pub struct Addresses {
     pub tls: Option<(PathBuf, PathBuf)>,
 }
 
-const TIDY_EVERY: Duration = Duration::from_secs(3_600);
+const TIDY_EVERY: Duration = Duration::from_hours(1);
 
 impl Sockets {
     pub fn bind(addresses: &Addresses) -> Result<Self, Failure> {
@@ -116,7 +117,7 @@ pub async fn serve(
     terminal.out.flush()?;
     let served = until_stopped(main, metrics).await;
     tidying.abort();
-    book.stop().await;
+    close(&book).await;
     served?;
     terminal.say("spindlebook: stopped in good order")?;
     Ok(())

@@ -207,6 +207,12 @@ mod tests {
     }
 
     #[test]
+    fn the_document_shows_the_same_example() {
+        let document = include_str!("../../../docs/shifts.md");
+        assert!(document.contains(EXAMPLE));
+    }
+
+    #[test]
     fn dates_read_with_and_without_quotes() {
         let quoted = "[[shift]]\nname=\"a\"\ndays=[\"Mon\"]\nstarts=\"06:00\"\nends=\"14:00\"\n[[closed]]\ndate=\"2026-12-28\"\n";
         assert_eq!(

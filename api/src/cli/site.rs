@@ -1,7 +1,7 @@
 //! `spindlebook site add` and `list`.
 
 use super::failure::Failure;
-use super::place::PlaceArgs;
+use super::place::LedgerArgs;
 use super::terminal::Terminal;
 use crate::book::create_site;
 use crate::clock::SystemClock;
@@ -58,7 +58,7 @@ struct AddArgs {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    place: PlaceArgs,
+    ledger: LedgerArgs,
 }
 
 #[derive(Args, Debug)]
@@ -67,7 +67,7 @@ struct ListArgs {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    place: PlaceArgs,
+    ledger: LedgerArgs,
 }
 
 #[derive(Serialize)]
@@ -85,7 +85,7 @@ pub async fn run(args: &SiteArgs, terminal: &mut Terminal<'_>) -> Result<(), Fai
 }
 
 async fn add(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    let chosen = args.place.choose()?;
+    let chosen = args.ledger.choose()?;
     let store = chosen.store_or_new().await?;
     let open = OpenSite {
         site: SiteId(Uuid::now_v7()),
@@ -140,7 +140,7 @@ pub fn name_or_code(name: Option<&Name>, code: &Code) -> Result<Name, Failure> {
 }
 
 async fn list(args: &ListArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    let chosen = args.place.choose()?;
+    let chosen = args.ledger.choose()?;
     let store = chosen.store().await?;
     let sites = site::all(&mut store.session().await?).await?;
     if args.json {

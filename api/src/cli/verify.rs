@@ -144,7 +144,7 @@ async fn verify_ledger(
     let report = {
         let mut progress = terminal.progress("entries checked", site.head.seq);
         book::verify(&store, site.id, exported, &mut |at: book::Progress| {
-            progress.at(at.done)
+            progress.at(at.done);
         })
         .await?
     };

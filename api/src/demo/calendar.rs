@@ -100,5 +100,5 @@ fn name(text: &str) -> Option<Name> {
 /// The dates of the story.
 pub fn dates(frame: &Frame) -> impl Iterator<Item = NaiveDate> {
     let last = later(frame.this_week, 7);
-    std::iter::successors(Some(frame.first), |date| date.succ_opt()).take_while(move |date| *date < last)
+    std::iter::successors(Some(frame.first), NaiveDate::succ_opt).take_while(move |date| *date < last)
 }

@@ -12,10 +12,7 @@ pub fn run(frame: &Frame, dice: &mut Dice) -> Vec<Window> {
         let staffed = staffed(&frame.day_calendar, ZONE, shift.window);
         // Drawings, program, tools: the first cut of a day comes late.
         let mut ready_at = shift.window.from.plus_s(dice.minutes(25, 70));
-        loop {
-            let Some(starts_at) = next_staffed(&staffed, ready_at) else {
-                break;
-            };
+        while let Some(starts_at) = next_staffed(&staffed, ready_at) {
             let cycle_s = dice.minutes(15, 38);
             let starts_at = dice.soon_after(starts_at);
             let cut = Window::new(starts_at, starts_at.plus_s(cycle_s));

@@ -11,7 +11,7 @@ use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{PrincipalId, SiteId};
 use spindlebook_store::Store;
 use spindlebook_store::private::AccountChange;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 #[derive(Debug, thiserror::Error)]
@@ -33,7 +33,7 @@ const ACCEPTED: u16 = 200;
 pub async fn tell(
     store: &Store,
     history: &History,
-    accounts: &HashMap<PrincipalId, AccountChange>,
+    accounts: &BTreeMap<PrincipalId, AccountChange>,
     mut progress: impl FnMut(usize),
 ) -> Result<SiteId, TellError> {
     let site = history.open.site;
@@ -69,7 +69,7 @@ pub async fn tell(
     Ok(site)
 }
 
-fn submission(step: &Step, accounts: &HashMap<PrincipalId, AccountChange>) -> Submission {
+fn submission(step: &Step, accounts: &BTreeMap<PrincipalId, AccountChange>) -> Submission {
     let account = match &step.command {
         Command::AddPrincipal(added) => accounts.get(&added.principal).cloned(),
         _ => None,

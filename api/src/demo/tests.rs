@@ -2,10 +2,14 @@ use super::frame::ZONE;
 use super::log::Log;
 use super::{Frame, History, history};
 use chrono::{NaiveDate, NaiveTime, TimeZone};
+use spindlebook_domain::actor::Actor;
 use spindlebook_domain::calendar::{shifts_in, staffed};
-use spindlebook_domain::command::Command;
+use spindlebook_domain::command::{Command, Context};
+use spindlebook_domain::entry::EntryMeta;
 use spindlebook_domain::ids::MachineId;
 use spindlebook_domain::machine_state::MachineState;
+use spindlebook_domain::shop::Shop;
+use spindlebook_domain::stretches::StretchDays;
 use spindlebook_domain::time::{Timestamp, Window};
 use std::collections::BTreeMap;
 
@@ -195,4 +199,42 @@ fn every_shift_is_reported_when_it_is_over_and_every_week_has_its_plan() {
     assert_eq!(told(|command| matches!(command, Command::SetMachineUp(_))), 1);
     assert!(told(|command| matches!(command, Command::ReceiveReadings(_))) > 100);
     assert!(history.steps.is_sorted_by_key(|step| step.recorded_at));
+}
+
+/// Folds the history as a writer would, without a database.
+#[test]
+fn no_rule_has_anything_against_the_history_on_any_day_of_the_year() {
+    for weeks in 0..26 {
+        // Every second week, on another weekday and at another hour each time.
+        let now = local(2026, 1, 5, 7).plus_s(weeks * 15 * 86_400 + weeks * 3_700);
+        let history = history(u64::try_from(weeks).unwrap(), now).unwrap();
+        let (mut shop, mut stretches) = (Shop::default(), StretchDays::default());
+        let open = (history.opened_at, Command::from(history.open.clone()));
+        let told = history
+            .steps
+            .iter()
+            .map(|step| (step.recorded_at, step.command.clone()));
+        for (now, command) in std::iter::once(open).chain(told) {
+            let context = Context {
+                now,
+                actor: Actor::System,
+                login_taken: false,
+                stretches: &stretches,
+            };
+            let events = shop
+                .decide(&command, &context)
+                .unwrap_or_else(|refusal| panic!("{now}: {refusal}"));
+            for event in events {
+                let meta = EntryMeta {
+                    seq: shop.seq + 1,
+                    occurred_at: now,
+                    recorded_at: now,
+                    actor: Actor::System,
+                };
+                stretches.apply(&event, &meta);
+                shop.apply(&event, &meta);
+            }
+        }
+        assert_eq!((shop.cells.len(), shop.machines.len()), (3, 4));
+    }
 }

@@ -69,25 +69,25 @@ struct Entry {
 
 impl Kept {
     pub fn find(&self, key: &Key, ground: Ground) -> Option<Rows> {
-        let mut shelf = self.shelf();
-        let now = shelf.tick();
-        let entry = shelf
+        let mut held = self.shelf();
+        let tick = held.tick();
+        let entry = held
             .entries
             .get_mut(key)
             .filter(|entry| entry.rows.ground == ground)?;
-        entry.used = now;
+        entry.used = tick;
         Some(entry.rows.clone())
     }
 
     pub fn put(&self, key: Key, rows: Rows) {
-        let mut shelf = self.shelf();
-        let now = shelf.tick();
-        shelf.rows += rows.figures.len();
-        if let Some(old) = shelf.entries.insert(key, Entry { rows, used: now }) {
-            shelf.rows -= old.rows.figures.len();
+        let mut held = self.shelf();
+        let tick = held.tick();
+        held.rows += rows.figures.len();
+        if let Some(old) = held.entries.insert(key, Entry { rows, used: tick }) {
+            held.rows -= old.rows.figures.len();
         }
-        if shelf.rows > ROWS_MAX {
-            shelf.make_room();
+        if held.rows > ROWS_MAX {
+            held.make_room();
         }
     }
 

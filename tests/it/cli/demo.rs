@@ -1,7 +1,11 @@
 //! `spindlebook demo`.
 
+use super::binary;
 use super::shop::{folder, on};
 use serde_json::Value;
+use spindlebook_tests::http_client;
+use std::io::{BufRead, BufReader};
+use std::process::Stdio;
 
 #[test]
 fn the_demo_prints_hours_of_an_invented_shop_and_leaves_a_sound_ledger() {
@@ -51,6 +55,45 @@ fn the_demo_prints_hours_of_an_invented_shop_and_leaves_a_sound_ledger() {
         "{again}"
     );
     assert!(again.contains("spindlebook serve --data"), "{again}");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn it_serves_and_lets_in_whoever_it_printed() {
+    let data = folder();
+    let port = std::net::TcpListener::bind("127.0.0.1:0")
+        .unwrap()
+        .local_addr()
+        .unwrap()
+        .port();
+    let listen = format!("127.0.0.1:{port}");
+    let mut command = binary(data.path(), None).command(&["demo", "--listen", &listen]);
+    let mut child = command
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut printed = String::new();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
+    while !printed.contains("Spindlebook listens on") {
+        printed.push_str(&lines.next().unwrap().unwrap());
+        printed.push('\n');
+    }
+    let line = printed
+        .lines()
+        .find(|line| line.trim_start().starts_with("planner "))
+        .unwrap();
+    let [_, login, password] = line.split_whitespace().collect::<Vec<_>>().try_into().unwrap();
+    let http = http_client::new().unwrap();
+    let answer = http
+        .post(format!("http://{listen}/v1/session"))
+        .json(&serde_json::json!({"login": login, "password": password}))
+        .send()
+        .await
+        .unwrap();
+    let status = answer.status().as_u16();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert_eq!(status, 200);
 }
 
 const CATEGORIES: [&str; 8] = [

@@ -2,6 +2,8 @@
 
 use super::{Ran, spindlebook};
 use std::fs;
+use std::io::Write;
+use std::process::Stdio;
 use tempfile::TempDir;
 
 struct Files(TempDir);
@@ -77,7 +79,7 @@ fn a_cut_over_midnight_belongs_to_two_days_or_to_one_shift_and_the_report_says_w
         ])
         .ok();
     assert!(
-        table.contains("from midnight to midnight: a night shift is cut in two"),
+        table.contains("by calendar day, from midnight to midnight: a night shift is cut in two"),
         "{table}"
     );
 }
@@ -174,6 +176,30 @@ fn wrong_usage_is_told_from_a_wrong_file() {
         let said = files.hours(options).refused(2);
         assert!(said.contains(told), "{said}");
     }
+}
+
+#[test]
+fn a_log_comes_from_standard_input_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut command = super::binary(folder.path(), None).command(&[
+        "hours",
+        "-",
+        "--zone",
+        "Europe/Berlin",
+        "--by",
+        "day",
+        "--json",
+    ]);
+    let mut child = command
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let log = "timestamp,state\n2026-11-10T22:00:00Z,ACTIVE\n2026-11-10T22:20:00Z,READY\n";
+    child.stdin.take().unwrap().write_all(log.as_bytes()).unwrap();
+    let done = child.wait_with_output().unwrap();
+    let report: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert_eq!(report["total"]["realised_s"], 1_200);
 }
 
 #[test]

@@ -132,6 +132,20 @@ fn a_report_names_what_it_does_not_find() {
 }
 
 #[test]
+fn settings_come_from_a_file_too_and_what_is_typed_counts_more() {
+    let shop = Shop::new("north", Berlin);
+    shop.run(&["site", "add", "south", "--zone", "Asia/Kolkata"]).ok();
+    let config = shop.write("spindlebook.toml", "data = \".\"\nsite = \"south\"\n");
+    let verified =
+        |more: &[&str]| super::spindlebook(&[&["verify", "--config", config.as_str()], more].concat());
+    assert!(verified(&[]).ok().starts_with("south: 1 entries"));
+    assert!(verified(&["--site", "north"]).ok().starts_with("north: "));
+    let wrong = shop.write("spindlebook.toml", "datta = \".\"\n");
+    let refused = super::spindlebook(&["verify", "--config", &wrong]).refused(2);
+    assert!(refused.contains("unknown field `datta`"), "{refused}");
+}
+
+#[test]
 fn of_several_sites_one_has_to_be_named() {
     let shop = Shop::new("north", Berlin);
     shop.run(&["site", "add", "south", "--zone", "Asia/Kolkata"]).ok();

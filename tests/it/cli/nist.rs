@@ -148,3 +148,25 @@ fn the_table_names_zone_rule_denominator_and_what_became_of_the_rows() {
     // The total of the truth table: 287.83 h.
     assert!(row("total ").contains(" 287.83 "), "{printed}");
 }
+
+/// Counted independently, with the truth tables: 150 rows step back in time, 1,040 share the instant of a later one, and
+/// 1,250 repeat the state before them in time, those 1,040 included.
+#[test]
+fn out_of_order_and_repeated_rows_are_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("machine03.csv");
+    fs::write(&file, data("machine03_execution.csv")).unwrap();
+    let file = file.to_str().unwrap();
+    let report = spindlebook(&["hours", file, "--zone", "UTC", "--by", "month", "--json"]).json();
+    let counts = [
+        "rows_read",
+        "rows_out_of_order",
+        "rows_superseded",
+        "rows_unchanged",
+    ];
+    assert_eq!(
+        counts.map(|name| report[name].as_u64().unwrap()),
+        [26_409, 150, 1_040, 1_250 - 1_040]
+    );
+    assert_eq!(report["columns_left_alone"][0], "file_day");
+}

@@ -45,6 +45,11 @@ fn run(folder: &Path, arguments: &[&str]) -> String {
     String::from_utf8(done.stdout).unwrap()
 }
 
+fn free_port() -> u16 {
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    listener.local_addr().unwrap().port()
+}
+
 fn said(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
@@ -237,12 +242,10 @@ async fn https_is_spoken_with_the_certificate_that_was_given() {
     let (cert, key) = (data.path().join("cert.pem"), data.path().join("key.pem"));
     fs::write(&cert, made.cert.pem()).unwrap();
     fs::write(&key, made.signing_key.serialize_pem()).unwrap();
-    let port = std::net::TcpListener::bind("127.0.0.1:0")
-        .unwrap()
-        .local_addr()
-        .unwrap()
-        .port();
+    let port = free_port();
     let listen = format!("127.0.0.1:{port}");
+    let metrics_port = free_port();
+    let metrics = format!("127.0.0.1:{metrics_port}");
     let arguments = [
         "serve",
         "--init-site",
@@ -255,6 +258,8 @@ async fn https_is_spoken_with_the_certificate_that_was_given() {
         "cert.pem",
         "--tls-key",
         "key.pem",
+        "--metrics-listen",
+        &metrics,
     ];
     let mut child = binary(data.path(), None)
         .command(&arguments)
@@ -276,9 +281,24 @@ async fn https_is_spoken_with_the_certificate_that_was_given() {
         }
         tokio::time::sleep(std::time::Duration::from_millis(50)).await;
     }
+    let plain = http
+        .get(format!("http://127.0.0.1:{port}/health/live"))
+        .send()
+        .await;
+    let figures = http
+        .get(format!("http://{metrics}/metrics"))
+        .send()
+        .await
+        .unwrap();
+    let figures = figures.text().await.unwrap();
     child.kill().unwrap();
     child.wait().unwrap();
     assert_eq!(status, Some(200));
+    assert!(
+        plain.is_err(),
+        "plain HTTP is not answered on the port that speaks HTTPS"
+    );
+    assert!(figures.contains("# TYPE "), "{figures}");
 }
 
 #[test]

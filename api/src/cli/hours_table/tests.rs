@@ -55,7 +55,9 @@ fn a_total_is_made_from_seconds_and_not_from_rounded_rows() {
         })
         .collect();
     let mut total = Figures::default();
-    lines.iter().for_each(|line| total.add(line.figures));
+    for line in &lines {
+        total.add(line.figures);
+    }
     let table = write(&lines, &total, Berlin, NO_CALENDAR);
     let lines: Vec<_> = table.lines().collect();
     assert_eq!(
@@ -92,7 +94,9 @@ fn rows_on_end_of_which_nothing_is_known_are_one_line_and_stay_in_the_total() {
         })
         .collect();
     let mut total = Figures::default();
-    lines.iter().for_each(|line| total.add(line.figures));
+    for line in &lines {
+        total.add(line.figures);
+    }
     let table = write(&lines, &total, Berlin, NO_CALENDAR);
     let lines: Vec<_> = table.lines().collect();
     assert!(lines[2].starts_with("2026-11-02 … 2026-11-04"), "{table}");

@@ -23,11 +23,7 @@ impl Drop for File {
 impl File {
     fn of(lines: &[String]) -> Self {
         let path = std::env::temp_dir().join(format!("spindlebook-ledger-{}.jsonl", Uuid::new_v4()));
-        fs::write(
-            &path,
-            lines.iter().map(|line| format!("{line}\n")).collect::<String>(),
-        )
-        .unwrap();
+        fs::write(&path, lines.join("\n") + "\n").unwrap();
         Self(path)
     }
 
@@ -89,15 +85,17 @@ fn what_was_exported_is_sound_and_names_its_signer() {
     assert_eq!((site, exported.seq, signer), (SITE, 3, key));
 }
 
+type Change<'a> = &'a dyn Fn(&mut Vec<String>);
+
 #[test]
 fn whatever_is_changed_taken_out_or_cut_off_is_found() {
     let sound = exported(4);
-    let changed = |change: &dyn Fn(&mut Vec<String>)| {
+    let changed = |change: Change| {
         let mut lines = sound.clone();
         change(&mut lines);
         File::of(&lines).faults()
     };
-    let cases: [(&dyn Fn(&mut Vec<String>), &str); 9] = [
+    let cases: [(Change, &str); 9] = [
         (
             &|lines| lines[2] = lines[2].replace("C2", "C9"),
             "entry 2: its hash does not follow",

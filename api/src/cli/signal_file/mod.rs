@@ -99,7 +99,7 @@ fn text(bytes: &[u8]) -> Result<&str, Faults> {
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
     std::str::from_utf8(bytes).map_err(|error| {
         let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
-        let line = 1 + before.iter().filter(|byte| **byte == b'\n').count() as u64;
+        let line = before.split(|byte| *byte == b'\n').count() as u64;
         Faults::of(Fault {
             line,
             column: String::new(),

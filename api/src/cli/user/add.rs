@@ -1,7 +1,7 @@
 use super::password;
 use crate::auth::Login;
 use crate::cli::failure::Failure;
-use crate::cli::place::PlaceArgs;
+use crate::cli::place::{PlaceArgs, close};
 use crate::cli::submit::submit;
 use crate::cli::terminal::Terminal;
 use clap::Args;
@@ -58,7 +58,7 @@ pub async fn run(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<(), Fail
         roles: args.roles.iter().copied().collect(),
     };
     let done = submit(&book, site, add, Some(account)).await;
-    book.stop().await;
+    close(&book).await;
     done?;
     writeln!(terminal.out, "{} may sign in as {}", args.name, args.login)?;
     Ok(())

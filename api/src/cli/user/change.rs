@@ -1,7 +1,7 @@
 use super::{WhoArgs, find, password as asked};
 use crate::auth::Login;
 use crate::cli::failure::Failure;
-use crate::cli::place::PlaceArgs;
+use crate::cli::place::{PlaceArgs, close};
 use crate::cli::submit::submit;
 use crate::cli::terminal::Terminal;
 use clap::Args;
@@ -89,7 +89,7 @@ pub async fn password(args: &PasswordArgs, terminal: &mut Terminal<'_>) -> Resul
         at: book.now(),
     };
     let done = submit(&book, site, SetPrincipalSecret { principal }, Some(account)).await;
-    book.stop().await;
+    close(&book).await;
     done?;
     writeln!(terminal.out, "{} has a new password", args.login)?;
     Ok(())
@@ -148,7 +148,7 @@ async fn change<C: Into<Command>>(
         _ => None,
     };
     let done = submit(&book, site, command, account).await;
-    book.stop().await;
+    close(&book).await;
     done?;
     writeln!(terminal.out, "{told}")?;
     Ok(())
