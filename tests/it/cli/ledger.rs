@@ -183,9 +183,9 @@ fn a_backup_is_consistent_while_commands_go_on_and_is_never_written_over() {
         assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
         writer.join().unwrap()
     });
-    let restored = on(backup.path(), &["verify", "--json"]).json();
-    let entries = restored["entries"].as_u64().unwrap();
-    assert_eq!(restored["sound"], true, "{restored}");
+    let copied = on(backup.path(), &["verify", "--json"]).json();
+    let entries = copied["entries"].as_u64().unwrap();
+    assert_eq!(copied["sound"], true, "{copied}");
     assert!((3..=3 + written).contains(&entries), "{entries} of {written}");
     let whole = shop.run(&["verify", "--json"]).json()["entries"]
         .as_u64()
