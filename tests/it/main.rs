@@ -17,6 +17,7 @@ mod oauth;
 mod openapi;
 mod permissions;
 mod plans;
+mod races;
 mod served;
 mod session;
 mod signals;
