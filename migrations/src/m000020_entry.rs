@@ -1,5 +1,8 @@
 //! The ledger. Rows are added and never changed: a mistake is put right by another entry.
 //!
+//! No index on `command_id`: a key leads to its entries by its outcome, and the keys come in no order, so that each
+//! entry would change a page of the index somewhere else.
+//!
 //! No foreign key to `site`: the writer holds the site's row locked while it appends, and a check for each row would
 //! only repeat that.
 
@@ -52,15 +55,6 @@ impl MigrationTrait for Migration {
             .primary_key(Index::create().col(Entry::SiteId).col(Entry::Seq));
         without_rowid(manager, &mut table);
         manager.create_table(table).await?;
-        manager
-            .create_index(
-                Index::create()
-                    .name("entry_command_id")
-                    .table(Entry::Table)
-                    .col(Entry::CommandId)
-                    .to_owned(),
-            )
-            .await?;
         run(manager, POSTGRES_UP, SQLITE_UP).await
     }
 

@@ -43,7 +43,7 @@ def hours(measured):
 {about['stored_bytes'] / 2**20:.1f} MiB together). All {year['figures_that_agree']:,} figures are the same to the
 microsecond on both sides.
 
-{table(['', 'ms', 'of DuckDB\'s time'], rows)}
+{table(['', 'ms', 'of the time of DuckDB'], rows)}
 
 Goal: rows and report in at most a third of DuckDB's time. {verdict(ratio['median'] <= 1 / 3).capitalize()}: {ratio['median']:.2f}.''')
     return '\n'.join(parts)

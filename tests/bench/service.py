@@ -82,10 +82,12 @@ class Service:
         self.add_user()
 
     def add_user(self):
-        self.command('user', 'add', 'Bench', '--login', LOGIN, '--role', 'admin', '--password-stdin', given=PASSWORD + '\n')
+        self.command('user', 'add', 'Bench', '--login', LOGIN, '--role', 'admin', '--role', 'planner', '--password-stdin',
+                     given=PASSWORD + '\n')
 
     def add_machines(self, count):
-        cell = self.ask('POST', '/v1/cells', {'code': 'C1', 'name': 'Cell 1', 'kind': 'pool'})['id']
+        cell = self.ask('POST', '/v1/cells', {'code': 'POOL', 'name': 'Pool', 'kind': 'pool', 'load_stations': 2, 'stands': 12,
+                                                  'exchange_s': 60})['id']
         return cell, [self.ask('POST', '/v1/machines', {'code': f'M{number:03}', 'name': f'Machine {number}',
                                                        'cell': cell})['id'] for number in range(count)]
 

@@ -49,8 +49,8 @@ impl Touched {
             Event::MachineChanged(event) => self.machine(event.machine),
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
-            Event::SignalsReceived(event) => self.machine(event.machine),
-            Event::CyclesReceived(event) => self.machine(event.machine),
+            // Their marks say it all; a machine's row does not tell until when it was heard.
+            Event::SignalsReceived(_) | Event::CyclesReceived(_) => {}
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,
@@ -160,13 +160,18 @@ pub fn cell_row(cell: &Cell) -> CellRow {
     }
 }
 
+/// Without `heard_until`: every signal would change the row, and its marks say the same.
 pub fn machine_row(machine: &Machine) -> MachineRow {
+    let body = Machine {
+        heard_until: None,
+        ..machine.clone()
+    };
     MachineRow {
         id: machine.id,
         cell: machine.cell,
         code: machine.code.to_string(),
         name: machine.name.to_string(),
-        body: json(machine),
+        body: json(&body),
         changed_seq: machine.changed_seq,
     }
 }

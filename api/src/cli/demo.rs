@@ -11,6 +11,7 @@ use crate::clock::{Clock, SystemClock};
 use crate::config::LISTEN_DEFAULT;
 use crate::demo::{self, History, Login};
 use crate::hours::{Hours, HoursRequest, HoursSource};
+use crate::http::limits::LimitSettings;
 use clap::Args;
 use serde::Serialize;
 use spindlebook_domain::access::PrincipalKind;
@@ -95,7 +96,7 @@ pub async fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<(), Fai
         return Ok(());
     };
     serving::log_to_stderr(false);
-    serving::serve(book, &key, sockets, terminal).await
+    serving::serve(book, &key, sockets, LimitSettings::default(), terminal).await
 }
 
 fn addresses(args: &DemoArgs, chosen: &Chosen) -> Result<Addresses, Failure> {

@@ -9,6 +9,7 @@ use crate::auth::SigningKey;
 use crate::book::{Book, QUEUE_MAX, create_site};
 use crate::clock::SystemClock;
 use crate::config::LISTEN_DEFAULT;
+use crate::http::limits::LimitSettings;
 use chrono_tz::Tz;
 use clap::{Args, ValueEnum};
 use spindlebook_domain::access::PrincipalKind;
@@ -57,6 +58,9 @@ pub struct ServeArgs {
     /// The IANA time zone of that site
     #[arg(long, requires = "init_site")]
     zone: Option<Tz>,
+    /// How many requests a second one user, client or address may make for long; 0 sets no limit [default: 500]
+    #[arg(long, env = "SPINDLEBOOK_REQUESTS_PER_SECOND", value_name = "NUMBER")]
+    requests_per_second: Option<u32>,
     /// How to write the log
     #[arg(long, value_enum, default_value = "text")]
     log: LogForm,
@@ -78,7 +82,10 @@ pub async fn run(args: &ServeArgs, terminal: &mut Terminal<'_>) -> Result<(), Fa
     let key = SigningKey::load_or_create(&chosen.place.signing_key)?;
     let book = Book::open(store, Arc::new(SystemClock), QUEUE_MAX).await?;
     say_who_is_missing(&book, &chosen, terminal)?;
-    serving::serve(book, &key, sockets, terminal).await
+    let limits = args
+        .requests_per_second
+        .map_or_else(LimitSettings::default, LimitSettings::of_per_second);
+    serving::serve(book, &key, sockets, limits, terminal).await
 }
 
 fn addresses(args: &ServeArgs, chosen: &Chosen) -> Result<Addresses, Failure> {

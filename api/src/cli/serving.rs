@@ -84,6 +84,7 @@ pub async fn serve(
     book: Book,
     key: &SigningKey,
     sockets: Sockets,
+    limits: LimitSettings,
     terminal: &mut Terminal<'_>,
 ) -> Result<(), Failure> {
     let auth = Auth::new(book.clone(), key, AuthSettings::default())
@@ -92,7 +93,7 @@ pub async fn serve(
         terminal.say("spindlebook: plain HTTP on an address that others can reach: whoever is between reads passwords along. Give --tls-cert and --tls-key, or put a proxy with TLS in front")?;
     }
     let url = sockets.url()?;
-    let service = Service::new(book.clone(), auth, LimitSettings::default(), metrics());
+    let service = Service::new(book.clone(), auth, limits, metrics());
     let tidying = tidy(service.auth.clone());
     let how = Listening {
         tls: sockets.tls,

@@ -42,6 +42,16 @@ impl Default for LimitSettings {
     }
 }
 
+impl LimitSettings {
+    /// With as much room for a burst as by default.
+    pub const fn of_per_second(per_second: u32) -> Self {
+        Self {
+            per_second,
+            burst: per_second.saturating_mul(4),
+        }
+    }
+}
+
 pub struct Limits {
     requests: Option<DefaultKeyedRateLimiter<Whose>>,
     seen: AtomicU32,

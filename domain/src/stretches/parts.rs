@@ -6,9 +6,9 @@ use super::{DayMarks, DownMark, LayerMarks, ReadingMark, StateMark};
 use crate::ids::Seq;
 use std::ops::Range;
 
-/// A row takes whole entries until it has so many marks. They fill some 1.5 kB; PostgreSQL stores more than 2 kB
-/// apart from the row, which makes every change of it dear.
-pub const PART_MARKS: usize = 256;
+/// A row takes whole entries until it has so many marks. Where each mark is an entry of its own they fill 1.8 kB;
+/// PostgreSQL stores more than 2 kB apart from the row, which makes every change of it dear.
+pub const PART_MARKS: usize = 128;
 
 impl DayMarks {
     /// The parts that hold an entry after `after`, with their numbers. They follow from the marks alone: a ledger gives

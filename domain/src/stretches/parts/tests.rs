@@ -46,9 +46,9 @@ fn an_ordinary_day_is_one_part_and_a_long_one_several() {
     assert_eq!(DayMarks::new(Layer::Signals).parts_after(0), []);
     let day = day_of(&one_by_one(100));
     assert_eq!(day.parts_after(0), [(0, day.clone())]);
-    let long = day_of(&one_by_one(600));
+    let long = day_of(&one_by_one(300));
     let lengths: Vec<_> = all_parts(&long).iter().map(DayMarks::len).collect();
-    assert_eq!(lengths, [256, 256, 88]);
+    assert_eq!(lengths, [128, 128, 44]);
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn an_entry_is_never_cut_in_two() {
 
 #[test]
 fn a_full_part_stays_as_it_is_whatever_comes_later() {
-    let mut entries = one_by_one(300);
+    let mut entries = one_by_one(200);
     let before = all_parts(&day_of(&entries));
     entries.push(vec![(7, 3), (8, 3)]);
     let day = day_of(&entries);
@@ -76,7 +76,7 @@ fn a_full_part_stays_as_it_is_whatever_comes_later() {
         .map(|(number, _)| number)
         .collect();
     assert_eq!(changed, [1]);
-    assert_eq!(day.parts_after(301), []);
+    assert_eq!(day.parts_after(201), []);
 }
 
 #[test]
