@@ -325,6 +325,37 @@ on_both_engines! {
         );
     }
 
+    async fn the_first_reading_after_a_closed_day_reaches_into_it(engine) {
+        let served = Served::at(engine, NOW).await;
+        let [one, _] = a_cell_of_two(&served).await;
+        let path = format!("/v1/machines/{one}/readings");
+        let read = async |at: &str, powered_on_s: i64, in_cut_s: i64| {
+            let reading = json!({ "at": at, "powered_on_s": powered_on_s, "in_cut_s": in_cut_s });
+            let sent = served
+                .operator()
+                .post(&path, &json!({ "readings": [reading] }))
+                .await;
+            sent.expect_status(201);
+        };
+        let query = "machine=M1&from=2026-11-01&to=2026-11-03";
+        read("2026-11-02T11:00:00Z", 100_000, 50_000).await;
+        let before = cell_hours(&served, query).await;
+        assert_eq!(before["total"]["in_cut_s"], json!(null));
+        // Half of the 24 hours up to the next reading lie on the 2nd, which ends at 23:00Z.
+        read("2026-11-03T11:00:00Z", 186_400, 57_200).await;
+        let reached = cell_hours(&served, query).await;
+        assert_eq!(
+            (
+                &reached["total"]["in_cut_s"],
+                &reached["total"]["counters_over_s"]
+            ),
+            (&json!(3_600), &json!(43_200))
+        );
+        read("2026-11-04T07:00:00Z", 250_000, 60_000).await;
+        let after = cell_hours(&served, query).await;
+        assert_eq!(after["rows"], reached["rows"]);
+    }
+
     async fn a_spreadsheet_gets_a_table_without_formulas(engine) {
         let served = Served::at(engine, NOW).await;
         served

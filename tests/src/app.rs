@@ -182,10 +182,11 @@ impl TestApp {
             .map_or(0, |current| current.head.seq)
     }
 
-    /// Its token is valid from now on, as the test's clock goes, for as long as the service lets one be.
-    fn caller(&self, site: SiteId, role: Role) -> Caller {
+    /// Whoever this is, at any site that the service keeps. The token is valid from now on, as the test's clock goes, for
+    /// as long as the service lets one be.
+    pub fn as_principal(&self, site: SiteId, principal: PrincipalId) -> Caller {
         let identity = Identity {
-            principal: self.principals[&(site, role)],
+            principal,
             site,
             session: None,
         };
@@ -195,7 +196,11 @@ impl TestApp {
             .tokens
             .issue(&identity, "tests", self.clock.now());
         self.anonymous
-            .with_token(issued.unwrap_or_else(|error| panic!("no token for {role}: {error}")))
+            .with_token(issued.unwrap_or_else(|error| panic!("no token for {principal}: {error}")))
+    }
+
+    fn caller(&self, site: SiteId, role: Role) -> Caller {
+        self.as_principal(site, self.principals[&(site, role)])
     }
 }
 

@@ -11,6 +11,7 @@ pub mod app;
 pub mod caller;
 pub mod cut_proxy;
 pub mod engine;
+pub mod golden;
 mod guardian;
 pub mod http_client;
 pub mod ledger_rows;

@@ -38,6 +38,8 @@ pub struct Rows {
     pub ground: Ground,
     /// How many plans had been published before the last row ended.
     pub plans: usize,
+    /// A reading after the last row had been entered; so the next one does not reach into it.
+    pub is_read_on: bool,
     /// The newest entry among the marks that the rows rest on.
     pub marks_seq: Seq,
     /// Nothing had touched the rows when the ledger was here.

@@ -13,7 +13,7 @@ use spindlebook_domain::plan::PlanStanding;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::site::Site;
 use spindlebook_domain::stretches::MachineMarks;
-use spindlebook_domain::time::{Timestamp, Window};
+use spindlebook_domain::time::{Timestamp, US_PER_DAY, Window};
 use std::collections::HashMap;
 
 #[derive(Clone, Debug)]
@@ -45,8 +45,10 @@ impl Layout {
             rule: request.rule,
         };
         let rows = rows(&cut, request.window, source.as_of);
-        // Instants a little ahead of our clock are taken, so a row closes that much later.
-        let settled = source.as_of.plus_s(-FUTURE_MAX_S);
+        // Instants a little ahead of our clock are taken, so a row closes that much later. What comes in now changes
+        // today's marks, which are kept by UTC days: rows that end today rest on them.
+        let today = Timestamp(source.as_of.utc_day() * US_PER_DAY);
+        let settled = source.as_of.plus_s(-FUTURE_MAX_S).min(today);
         let is_closed = |row: &&Row| !row.in_progress && row.window.to <= settled;
         Ok(Self {
             request: *request,

@@ -82,13 +82,21 @@ pub async fn readings(
     Ok(MachineMarks::from_rows(rows.into_iter().map(|row| row.marks)))
 }
 
-/// The newest entry in the rows that the window's hours rest on, by machine; machines without rows are left out.
+/// The newest entry that settled hours of the window rest on, by machine; machines without any are left out.
+///
+/// What comes after the window tells whether a run or a down time has ended, and of settled hours that is known
+/// already. Only the first reading after it reaches back: `is_read_on` says that there is one.
 pub async fn newest(
     session: &mut Session,
     site: SiteId,
     machines: &[MachineId],
     window: Window,
+    is_read_on: bool,
 ) -> Result<HashMap<MachineId, Seq>, StoreError> {
-    let newest = read::stretches_changed(session, site, machines, &needs_of(window)).await?;
+    let mut needs = needs_of(window);
+    for need in &mut needs {
+        need.first_after &= need.layer == Layer::Readings && !is_read_on;
+    }
+    let newest = read::stretches_changed(session, site, machines, &needs).await?;
     Ok(newest.into_iter().collect())
 }

@@ -196,7 +196,7 @@ impl Hours {
                 if let Some(marks) = marks.get(&machine.id) {
                     let settled = settled_rows(layout, &rows, marks, source.as_of);
                     if settled > first {
-                        self.keep(session, source, layout, &machine, &rows[..settled])
+                        self.keep(session, source, layout, &machine, (&rows[..settled], marks))
                             .await?;
                     }
                 }
@@ -214,14 +214,17 @@ impl Hours {
         layout: &Layout,
         kept: &mut HashMap<MachineId, Rows>,
     ) -> Result<(), StoreError> {
-        let mut by_window = BTreeMap::<Window, Vec<MachineId>>::new();
+        let mut by_window = BTreeMap::<(Window, bool), Vec<MachineId>>::new();
         for (machine, rows) in &*kept {
             if let Some(window) = rows.window() {
-                by_window.entry(window).or_default().push(*machine);
+                by_window
+                    .entry((window, rows.is_read_on))
+                    .or_default()
+                    .push(*machine);
             }
         }
-        for (window, machines) in by_window {
-            let newest = load::newest(session, source.site, &machines, window).await?;
+        for ((window, is_read_on), machines) in by_window {
+            let newest = load::newest(session, source.site, &machines, window, is_read_on).await?;
             for machine in machines {
                 let newest = newest.get(&machine).copied().unwrap_or(0);
                 if kept.get(&machine).is_some_and(|rows| rows.marks_seq == newest) {
@@ -241,17 +244,22 @@ impl Hours {
         source: &HoursSource,
         layout: &Layout,
         machine: &Machine,
-        rows: &[MachineRow],
+        (rows, marks): (&[MachineRow], &MachineMarks),
     ) -> Result<(), StoreError> {
         let Some(window) = layout.window(rows.len()) else {
             return Ok(());
         };
-        let newest = load::newest(session, source.site, &[machine.id], window).await?;
+        let is_read_on = marks
+            .readings
+            .last()
+            .is_some_and(|reading| reading.at >= window.to);
+        let newest = load::newest(session, source.site, &[machine.id], window, is_read_on).await?;
         let kept = Rows {
             windows: layout.rows[..rows.len()].iter().map(|row| row.window).collect(),
             figures: rows.into(),
             ground: layout.ground(machine),
             plans: layout.plans_before(window.to),
+            is_read_on,
             marks_seq: newest.get(&machine.id).copied().unwrap_or(0),
             valid_at: source.shop.seq,
         };

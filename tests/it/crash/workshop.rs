@@ -155,7 +155,7 @@ fn signals(machine: MachineId, n: usize) -> Sending {
 
 /// Signs new tokens before the old ones end. Each client has one of its own, for the service counts requests by token.
 fn token_source(key: &SigningKey, site: SiteId, client: PrincipalId) -> TokenSource {
-    const RENEW_AFTER: Duration = Duration::from_secs(300);
+    const RENEW_AFTER: Duration = Duration::from_mins(5);
     let tokens = Tokens::new(key, TokenSettings::default()).unwrap();
     let identity = Identity {
         principal: client,

@@ -28,13 +28,13 @@ async fn reluctant_server(tries: Tries) -> String {
                     .split('"')
                     .next()
                     .unwrap();
-                let tried = {
+                let attempt = {
                     let mut tries = tries.lock().unwrap();
                     let count = tries.entry(key.to_owned()).or_default();
                     *count += 1;
                     *count
                 };
-                let answer = match tried {
+                let answer = match attempt {
                     1 => {
                         "HTTP/1.1 503 Busy\r\nretry-after: 1\r\ncontent-length: 0\r\nconnection: close\r\n\r\n"
                     }
