@@ -46,10 +46,10 @@ pub async fn write<'a, R: Record + 'a>(
 /// Rows of several tables that are written together, each once. They are sent with the new head of the ledger.
 #[derive(Default)]
 pub struct Writes<'a> {
-    of_tables: Vec<Rows<'a>>,
+    of_tables: Vec<OfTable<'a>>,
 }
 
-struct Rows<'a> {
+struct OfTable<'a> {
     table: Table,
     existing: Existing,
     rows: Vec<Vec<Value<'a>>>,
@@ -67,7 +67,7 @@ impl<'a> Writes<'a> {
             .collect::<Result<Vec<_>, _>>()?;
         if !rows.is_empty() {
             let table = R::TABLE;
-            self.of_tables.push(Rows {
+            self.of_tables.push(OfTable {
                 table,
                 existing,
                 rows,
@@ -108,7 +108,7 @@ impl<'a> Writes<'a> {
     }
 }
 
-impl Rows<'_> {
+impl OfTable<'_> {
     /// With one array for each column from place `first` on; `$1` is the site.
     fn postgres(&self, first: usize) -> String {
         let Self { table, existing, .. } = self;
