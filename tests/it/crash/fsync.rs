@@ -42,7 +42,7 @@ async fn every_answer_comes_after_the_sync_of_its_batch() {
         .wrapped_in(&strace.iter().map(String::as_str).collect::<Vec<_>>());
     workshop.service.start().await.unwrap();
     let load = workshop.load(CLIENTS);
-    answers(&load, COMMANDS, Duration::from_secs(120)).await;
+    answers(&load, COMMANDS, Duration::from_mins(2)).await;
     let tally = load.finish().await;
     workshop.service.stop().unwrap();
     let seen = sync_trace::read(&fs::read_to_string(&trace).unwrap());

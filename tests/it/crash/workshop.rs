@@ -13,6 +13,7 @@ use spindlebook_tests::load::{Load, Sending, Tally, TokenSource};
 use spindlebook_tests::postgres::DurableCluster;
 use spindlebook_tests::process::{Binary, Service};
 use spindlebook_tests::site;
+use spindlebook_tests::temporary;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
@@ -125,10 +126,7 @@ pub fn binary(folder: &Path, database_url: Option<&str>) -> Binary {
 }
 
 pub fn folder() -> TempDir {
-    tempfile::Builder::new()
-        .prefix("spindlebook-crash-")
-        .tempdir()
-        .unwrap()
+    temporary::folder().unwrap()
 }
 
 /// What the machine did in its n-th twenty minutes.
@@ -155,7 +153,7 @@ fn signals(machine: MachineId, n: usize) -> Sending {
 
 /// Signs new tokens before the old ones end. Each client has one of its own, for the service counts requests by token.
 fn token_source(key: &SigningKey, site: SiteId, client: PrincipalId) -> TokenSource {
-    const RENEW_AFTER: Duration = Duration::from_secs(300);
+    const RENEW_AFTER: Duration = Duration::from_mins(5);
     let tokens = Tokens::new(key, TokenSettings::default()).unwrap();
     let identity = Identity {
         principal: client,
