@@ -178,12 +178,9 @@ impl From<&Refusal> for Problem {
             }
             problem = problem.with(name, json_of(fact));
         }
-        if !refusal.pointer().is_empty() {
-            problem = problem.with_field(FieldError::at(
-                Place::pointer(refusal.pointer()),
-                refusal.code(),
-                detail,
-            ));
+        let pointer = refusal.pointer();
+        if !pointer.is_empty() {
+            problem = problem.with_field(FieldError::at(Place::pointer(pointer), refusal.code(), detail));
         }
         problem
     }

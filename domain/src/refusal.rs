@@ -76,7 +76,7 @@ impl From<&usize> for Fact {
 }
 
 /// Declares the refusals of one topic: for each its fields, kind, stable code, the JSON pointer of the field that is
-/// wrong (`""` where none is) and the sentence.
+/// wrong (`""` where none is; it may hold the refusal's own fields, like `/slots/{index}`) and the sentence.
 macro_rules! refusals {
     ($(#[$outer:meta])* pub enum $name:ident {
         $($(#[$doc:meta])* $variant:ident { $($field:ident : $type:ty),* $(,)? } => ($kind:ident, $code:literal, $pointer:literal, $sentence:literal)),+ $(,)?
@@ -99,9 +99,15 @@ macro_rules! refusals {
                 match self { $(Self::$variant { .. } => $crate::refusal::RefusalKind::$kind,)+ }
             }
 
-            /// The JSON pointer of the field that is wrong, `""` where no single one is.
-            pub const fn pointer(&self) -> &'static str {
-                match self { $(Self::$variant { .. } => $pointer,)+ }
+            /// The JSON pointer of the field that is wrong, empty where no single one is.
+            pub fn pointer(&self) -> String {
+                match self {
+                    $(Self::$variant { $($field),* } => {
+                        // A pointer names only the fields that lead to it.
+                        let _ = ($($field,)*);
+                        format!($pointer)
+                    })+
+                }
             }
 
             pub fn facts(&self) -> Vec<(&'static str, $crate::refusal::Fact)> {
@@ -131,7 +137,7 @@ macro_rules! any_refusal {
                 match self { $(Self::$topic(refusal) => refusal.kind(),)+ }
             }
 
-            pub const fn pointer(&self) -> &'static str {
+            pub fn pointer(&self) -> String {
                 match self { $(Self::$topic(refusal) => refusal.pointer(),)+ }
             }
 

@@ -83,10 +83,10 @@ fn about_machines(machine: &str) -> Vec<Case> {
         path, added(json!({ "silent_after_s": 0 })) => 400, "body.invalid", "/silent_after_s", "from 1 to 604800";
         down, json!({}) => 400, "body.invalid", "/reason", "required";
         down, json!({ "reason": "other", "at": "9999-01-01T00:00:00Z" }) =>
-            400, "time.in-future", NONE, "only what has happened";
+            400, "time.in-future", "/at", "only what has happened";
         down, json!({ "reason": "other", "note": "x".repeat(2_001) }) =>
             400, "body.invalid", "/note", "1 to 2000 characters";
-        "/v1/plans", slot("9999-01-01T00:00:00Z") => 400, "plan.slot-out-of-range", "/slots", "2200-01-01";
+        "/v1/plans", slot("9999-01-01T00:00:00Z") => 400, "plan.slot-out-of-range", "/slots/0/starts_at", "2200-01-01";
     }
 }
 
@@ -97,15 +97,15 @@ fn about_signals(machine: &str) -> Vec<Case> {
     let reading = |at: &str, powered_on_s: i64| json!({ "readings": [{ "at": at, "powered_on_s": powered_on_s, "in_cut_s": 0 }] });
     let good = "2026-11-02T08:00:00Z";
     cases! {
-        signals, row("1970-01-01T00:00:00Z") => 400, "time.out-of-range", NONE, "2000-01-01T00:00:00Z";
-        signals, row("9999-12-31T23:59:59Z") => 400, "time.in-future", NONE, "only what has happened";
+        signals, row("1970-01-01T00:00:00Z") => 400, "time.out-of-range", "/transitions/0/at", "2000-01-01T00:00:00Z";
+        signals, row("9999-12-31T23:59:59Z") => 400, "time.in-future", "/transitions/0/at", "only what has happened";
         signals, row("2026-11-31T00:00:00Z") => 400, "body.invalid", "/transitions/0/at", "RFC 3339";
         signals, row("1793599200") => 400, "body.invalid", "/transitions/0/at", "RFC 3339";
         signals, json!({ "transitions": "all" }) => 400, "body.invalid", "/transitions", "an array";
         format!("/v1/machines/{NOWHERE}/signals"), row(good) => 404, "machine.unknown", NONE, "no machine";
         "/v1/machines/M1/signals", row(good) => 400, "path.invalid", "id", "UUID";
         readings, reading(good, -5) => 400, "body.invalid", "/readings/0/powered_on_s", "from 0";
-        readings, reading("1970-01-01T00:00:00Z", 5) => 400, "time.out-of-range", NONE, "2000-01-01";
+        readings, reading("1970-01-01T00:00:00Z", 5) => 400, "time.out-of-range", "/readings/0/at", "2000-01-01";
     }
 }
 

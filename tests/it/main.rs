@@ -14,6 +14,7 @@ mod ledger;
 mod ledger_api;
 mod machines;
 mod nist;
+mod notes;
 mod oauth;
 mod openapi;
 mod permissions;

@@ -98,19 +98,19 @@ on_both_engines! {
                 ),
                 409,
                 "plan.slots-overlap",
-                "/slots",
+                "/slots/1/starts_at",
             ),
             (
                 slots(nowhere, &[("2026-11-09T06:00:00Z", 3_600)]),
                 409,
                 "plan.machine-unknown",
-                "/slots",
+                "/slots/0/machine",
             ),
             (
                 slots(&machine, &[("1970-01-01T00:00:00Z", 3_600)]),
                 400,
                 "plan.slot-out-of-range",
-                "/slots",
+                "/slots/0/starts_at",
             ),
             (
                 slots(&machine, &[("2026-11-09T06:00:00Z", 0)]),

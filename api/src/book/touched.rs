@@ -34,7 +34,6 @@ impl Touched {
         self.stretches.extend(stretches);
         match event {
             Event::SiteOpened(_) | Event::SiteCalendarSet(_) => self.site_calendar = true,
-            Event::SiteChanged(_) => {}
             Event::PrincipalAdded(event) => self.principal(event.principal),
             Event::PrincipalRolesSet(event) => self.principal(event.principal),
             Event::PrincipalSecretSet(event) => self.principal(event.principal),
@@ -49,8 +48,8 @@ impl Touched {
             Event::MachineChanged(event) => self.machine(event.machine),
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
-            // Their marks say it all; a machine's row does not tell until when it was heard.
-            Event::SignalsReceived(_) | Event::CyclesReceived(_) => {}
+            // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
+            Event::SiteChanged(_) | Event::SignalsReceived(_) | Event::CyclesReceived(_) => {}
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,

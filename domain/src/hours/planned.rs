@@ -14,7 +14,8 @@ pub struct PublishedPlan {
     pub slots: Vec<Slot>,
 }
 
-/// The published plans of a cell, in the order of their publishing.
+/// The published plans of a site, in the order of their publishing. A plan speaks for all machines: one without a slot
+/// in it is meant to stand.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Plans(Vec<PublishedPlan>);
 

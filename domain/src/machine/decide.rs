@@ -86,7 +86,7 @@ pub fn set_down(
     now: Timestamp,
 ) -> Result<MachineSetDown, MachineRefusal> {
     let machine = known(machines, command.machine)?;
-    in_range(command.at, now)?;
+    in_range(command.at, now, || "/at".to_owned())?;
     if let Condition::Down { since, .. } = machine.condition {
         return Err(MachineRefusal::AlreadyDown {
             machine: machine.id,
@@ -108,7 +108,7 @@ pub fn set_up(
     now: Timestamp,
 ) -> Result<MachineSetUp, MachineRefusal> {
     let machine = known(machines, command.machine)?;
-    in_range(command.at, now)?;
+    in_range(command.at, now, || "/at".to_owned())?;
     if !matches!(machine.condition, Condition::Down { .. }) {
         return Err(MachineRefusal::NotDown { machine: machine.id });
     }

@@ -38,8 +38,8 @@ pub fn signals(
         .iter()
         .map(|(at, state)| (at.plus_us(offset_us), *state))
         .collect();
-    for (at, _) in &rows {
-        in_range(*at, context.now)?;
+    for (index, (at, _)) in rows.iter().enumerate() {
+        in_range(*at, context.now, || format!("/transitions/{index}/at"))?;
     }
     let cycles = cycles(command, offset_us, context.now)?;
     let new = normalise(
@@ -75,12 +75,16 @@ fn cycles(
     let shifted = |window: &Window| Window::new(window.from.plus_us(offset_us), window.to.plus_us(offset_us));
     let covers = command.covers.as_ref().map(shifted);
     let mut cycles: Vec<_> = command.cycles.iter().map(shifted).collect();
-    for cycle in cycles.iter().chain(&covers) {
-        is_one_cycle(*cycle, now)?;
+    for (index, cycle) in cycles.iter().enumerate() {
+        is_one_cycle(*cycle, now, &format!("/cycles/{index}"))?;
     }
-    let outside = covers.and_then(|covers| cycles.iter().find(|cycle| !covers.encloses(**cycle)));
-    if let Some(Window { from, to }) = outside {
-        return Err(MachineRefusal::CoversTooLittle { from: *from, to: *to });
+    if let Some(covers) = covers {
+        is_one_cycle(covers, now, "/covers")?;
+    }
+    let mut outside = cycles.iter().enumerate();
+    let outside = covers.and_then(|covers| outside.find(|(_, cycle)| !covers.encloses(**cycle)));
+    if let Some((index, &Window { from, to })) = outside {
+        return Err(MachineRefusal::CoversTooLittle { index, from, to });
     }
     cycles.sort_by_key(|cycle| (cycle.from, cycle.to));
     cycles.dedup();
@@ -93,14 +97,20 @@ fn cycles(
     }))
 }
 
-fn is_one_cycle(Window { from, to }: Window, now: Timestamp) -> Result<(), MachineRefusal> {
-    in_range(from, now)?;
-    in_range(to, now)?;
+fn is_one_cycle(Window { from, to }: Window, now: Timestamp, field: &str) -> Result<(), MachineRefusal> {
+    in_range(from, now, || format!("{field}/from"))?;
+    in_range(to, now, || format!("{field}/to"))?;
+    let end = || format!("{field}/to");
     if to <= from {
-        return Err(MachineRefusal::CycleEmpty { from, to });
+        return Err(MachineRefusal::CycleEmpty {
+            field: end(),
+            from,
+            to,
+        });
     }
     if to.since_us(from) > CYCLE_MAX_S * US_PER_SECOND {
         return Err(MachineRefusal::CycleTooLong {
+            field: end(),
             from,
             to,
             most_s: CYCLE_MAX_S,
@@ -109,28 +119,29 @@ fn is_one_cycle(Window { from, to }: Window, now: Timestamp) -> Result<(), Machi
     Ok(())
 }
 
-/// Readings come in order; each is held against the one before it.
+/// Readings come in order; each is held against the one before it. A gateway may send its buffer again: what is known
+/// in the same words is dropped, however old. A new reading between known ones is refused: it is a correction.
 pub fn readings(
     machines: &Machines,
     command: &ReceiveReadings,
-    now: Timestamp,
+    context: &Context<'_>,
 ) -> Result<Vec<Event>, MachineRefusal> {
     let machine = known(machines, command.machine)?;
     at_most(command.readings.len(), READINGS_MAX)?;
     let offset_us = offset_us(command.clock)?;
     let mut last = machine.last_reading;
     let mut new = Vec::with_capacity(command.readings.len());
-    for reading in &command.readings {
+    for (index, reading) in command.readings.iter().enumerate() {
         let reading = Reading {
             at: reading.at.plus_us(offset_us),
             ..*reading
         };
-        in_range(reading.at, now)?;
-        if last == Some(reading) {
+        in_range(reading.at, context.now, || format!("/readings/{index}/at"))?;
+        if last == Some(reading) || context.stretches.has_reading(machine.id, &reading) {
             continue;
         }
         if let Some(last) = last {
-            is_plausible(&last, &reading)?;
+            is_plausible(&last, &reading, index)?;
         }
         last = Some(reading);
         new.push(reading);
@@ -148,10 +159,14 @@ pub fn readings(
     ])
 }
 
-fn is_plausible(last: &Reading, reading: &Reading) -> Result<(), MachineRefusal> {
+fn is_plausible(last: &Reading, reading: &Reading, index: usize) -> Result<(), MachineRefusal> {
     let at = reading.at;
     if at <= last.at {
-        return Err(MachineRefusal::ReadingNotNewer { at, last: last.at });
+        return Err(MachineRefusal::ReadingNotNewer {
+            index,
+            at,
+            last: last.at,
+        });
     }
     if reading.reset {
         return Ok(());
@@ -161,6 +176,7 @@ fn is_plausible(last: &Reading, reading: &Reading) -> Result<(), MachineRefusal>
         let gained_s = value_s
             .checked_sub(last_s)
             .ok_or(MachineRefusal::CounterWentBack {
+                index,
                 counter,
                 at,
                 value_s,
@@ -168,6 +184,7 @@ fn is_plausible(last: &Reading, reading: &Reading) -> Result<(), MachineRefusal>
             })?;
         if gained_s > elapsed_s + COUNTER_SLACK_S.unsigned_abs() {
             return Err(MachineRefusal::FasterThanTime {
+                index,
                 counter,
                 at,
                 gained_s,
@@ -180,6 +197,7 @@ fn is_plausible(last: &Reading, reading: &Reading) -> Result<(), MachineRefusal>
     let in_cut_gained_s = gained("in_cut_s", reading.in_cut_s, last.in_cut_s)?;
     if in_cut_gained_s > powered_on_gained_s + COUNTER_SLACK_S.unsigned_abs() {
         return Err(MachineRefusal::CutExceedsPowered {
+            index,
             at,
             in_cut_gained_s,
             powered_on_gained_s,
@@ -216,15 +234,18 @@ fn offset_us(clock: Option<ClockOffset>) -> Result<i64, MachineRefusal> {
     })
 }
 
-pub fn in_range(at: Timestamp, now: Timestamp) -> Result<(), MachineRefusal> {
+/// `field` is asked for only where the instant is refused.
+pub fn in_range(at: Timestamp, now: Timestamp, field: impl FnOnce() -> String) -> Result<(), MachineRefusal> {
     if at < Timestamp::MIN {
         return Err(MachineRefusal::OutOfRange {
+            field: field(),
             at,
             earliest: Timestamp::MIN,
         });
     }
     if at > now.plus_s(FUTURE_MAX_S) {
         return Err(MachineRefusal::InFuture {
+            field: field(),
             at,
             now,
             most_s: FUTURE_MAX_S,

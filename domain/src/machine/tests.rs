@@ -3,6 +3,7 @@ use super::{
     ReceiveSignals, SIGNAL_ROWS_MAX, SetMachineDown, SetMachineUp,
 };
 use crate::cell::{AddCell, CellKind};
+use crate::command::Command;
 use crate::event::Event;
 use crate::machine_state::MachineState::{self, Active, Ready};
 use crate::shop::given::{Given, an_open_site, at_s, cell, code, machine, name, refused};
@@ -320,4 +321,51 @@ fn nothing_unknown_is_touched() {
         refused(given.when(up(at_s(0)))),
     ];
     assert_eq!(outcomes, ["machine.unknown"; 4]);
+}
+
+/// A gateway that has lost an answer sends its whole buffer again, under a new key.
+#[test]
+fn a_buffer_sent_again_is_dropped_and_goes_on() {
+    let mut given = a_shop();
+    let buffer = [
+        reading(at_s(0), 1_000, 400),
+        reading(at_s(60), 1_060, 430),
+        reading(at_s(120), 1_120, 460),
+    ];
+    given.does(readings(&buffer));
+    assert_eq!(given.when(readings(&buffer)).unwrap(), []);
+    let longer = [&buffer[1..], &[reading(at_s(180), 1_180, 490)]].concat();
+    let Event::ReadingsReceived(new) = given.when(readings(&longer)).unwrap().remove(0) else {
+        panic!("readings")
+    };
+    assert_eq!(new.readings, [reading(at_s(180), 1_180, 490)]);
+    let between = given.when(readings(&[reading(at_s(90), 1_090, 445)]));
+    assert_eq!(refused(between), "reading.not-newer");
+}
+
+#[test]
+fn a_refusal_points_to_the_row_that_is_wrong() {
+    let mut given = a_shop();
+    given.does(readings(&[reading(at_s(0), 1_000, 400)]));
+    let pointer = |command: Command| given.decide(&command, false).unwrap_err().pointer();
+    let (good, epoch) = (at_s(60), Timestamp(0));
+    assert_eq!(
+        pointer(signals(&[(good, Active), (epoch, Ready)]).into()),
+        "/transitions/1/at"
+    );
+    assert_eq!(pointer(down(epoch).into()), "/at");
+    assert_eq!(
+        pointer(cycles(&[hour(8, 9), hour(9, 9)], None).into()),
+        "/cycles/1/to"
+    );
+    assert_eq!(
+        pointer(cycles(&[hour(8, 9)], Some(hour(9, 8))).into()),
+        "/covers/to"
+    );
+    assert_eq!(
+        pointer(cycles(&[hour(6, 7), hour(8, 9)], Some(hour(6, 8))).into()),
+        "/cycles/1"
+    );
+    let back = [reading(at_s(60), 1_060, 400), reading(at_s(120), 1_059, 400)];
+    assert_eq!(pointer(readings(&back).into()), "/readings/1/powered_on_s");
 }

@@ -21,14 +21,15 @@ pub fn post(
             max: SLOTS_MAX,
         });
     }
-    for slot in &command.slots {
-        is_possible(machines, slot)?;
+    for (index, slot) in command.slots.iter().enumerate() {
+        is_possible(machines, index, slot)?;
     }
-    let mut slots = command.slots.clone();
-    slots.sort_by_key(|slot| (slot.machine, slot.starts_at, slot.cycle_s));
+    let mut slots: Vec<_> = command.slots.iter().cloned().enumerate().collect();
+    slots.sort_by_key(|(_, slot)| (slot.machine, slot.starts_at, slot.cycle_s));
     for pair in slots.windows(2) {
-        one_run_at_a_time(&pair[0], &pair[1])?;
+        one_run_at_a_time(&pair[0].1, &pair[1])?;
     }
+    let slots = slots.into_iter().map(|(_, slot)| slot).collect();
     Ok(PlanPosted {
         plan: command.plan,
         slots,
@@ -48,14 +49,20 @@ pub fn publish(plans: &SharedMap<PlanId, Plan>, command: &PublishPlan) -> Result
     }
 }
 
-fn is_possible(machines: &SharedMap<MachineId, Machine>, slot: &Slot) -> Result<(), PlanRefusal> {
+fn is_possible(
+    machines: &SharedMap<MachineId, Machine>,
+    index: usize,
+    slot: &Slot,
+) -> Result<(), PlanRefusal> {
     if machines.get(&slot.machine).is_none() {
         return Err(PlanRefusal::UnknownMachine {
+            index,
             machine: slot.machine,
         });
     }
     if !(1..=SLOT_CYCLE_S_MAX).contains(&slot.cycle_s) {
         return Err(PlanRefusal::CycleOutOfRange {
+            index,
             cycle_s: slot.cycle_s,
             most_s: SLOT_CYCLE_S_MAX,
         });
@@ -63,6 +70,7 @@ fn is_possible(machines: &SharedMap<MachineId, Machine>, slot: &Slot) -> Result<
     if !slot.starts_at.is_in_ledger_range() {
         let (earliest, latest) = (Timestamp::MIN, Timestamp::MAX);
         return Err(PlanRefusal::SlotOutOfRange {
+            index,
             starts_at: slot.starts_at,
             earliest,
             latest,
@@ -71,10 +79,11 @@ fn is_possible(machines: &SharedMap<MachineId, Machine>, slot: &Slot) -> Result<
     Ok(())
 }
 
-fn one_run_at_a_time(earlier: &Slot, later: &Slot) -> Result<(), PlanRefusal> {
+fn one_run_at_a_time(earlier: &Slot, (index, later): &(usize, Slot)) -> Result<(), PlanRefusal> {
     let (starts_at, until) = (later.starts_at, earlier.ends_at());
     if earlier.machine == later.machine && starts_at < until {
         return Err(PlanRefusal::SlotsOverlap {
+            index: *index,
             machine: later.machine,
             starts_at,
             until,

@@ -91,3 +91,11 @@ fn a_plan_is_published_once() {
         }
     );
 }
+
+#[test]
+fn a_refusal_points_to_the_slot_as_it_was_sent() {
+    let given = a_shop();
+    let pointer = |slots: &[Slot]| given.when(post(slots)).unwrap_err().pointer();
+    assert_eq!(pointer(&[slot(1, 0, 60), slot(9, 0, 60)]), "/slots/1/machine");
+    assert_eq!(pointer(&[slot(1, 60, 60), slot(1, 0, 61)]), "/slots/0/starts_at");
+}

@@ -94,7 +94,7 @@ impl Shop {
                 return Ok(machine::signals(&self.machines, command, context)?);
             }
             Command::ReceiveReadings(command) => {
-                return Ok(machine::readings(&self.machines, command, context.now)?);
+                return Ok(machine::readings(&self.machines, command, context)?);
             }
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),

@@ -1,10 +1,10 @@
 //! The rows that a batch of commands touches, held in memory while it is decided; a rebuild holds them all.
 
-use super::{DayMarks, Layer, LayerMarks, Merged, Source, StateMark, by_row};
+use super::{DayMarks, Layer, LayerMarks, Merged, ReadingMark, Source, StateMark, by_row};
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::MachineId;
-use crate::machine::marks_of;
+use crate::machine::{Reading, marks_of};
 use crate::machine_state::MachineState;
 use crate::time::Timestamp;
 use std::collections::{BTreeMap, BTreeSet};
@@ -49,6 +49,18 @@ impl StretchDays {
         changed
     }
 
+    /// Whether this very reading stands on its day.
+    pub fn has_reading(&self, machine: MachineId, reading: &Reading) -> bool {
+        let day = self.get(&(machine, Layer::Readings, reading.at.utc_day()));
+        let said = |mark: &ReadingMark| {
+            mark.at == reading.at
+                && i64::try_from(reading.powered_on_s) == Ok(mark.powered_on_s)
+                && i64::try_from(reading.in_cut_s) == Ok(mark.in_cut_s)
+                && mark.reset == reading.reset
+        };
+        day.is_some_and(|day| day.readings().iter().any(said))
+    }
+
     /// What is known of the machine's states on the days of these rows, in the order of time.
     pub fn states_near(&self, machine: MachineId, rows: &[(Timestamp, MachineState)]) -> Vec<StateMark> {
         let days: BTreeSet<_> = rows.iter().map(|(at, _)| at.utc_day()).collect();
@@ -60,6 +72,13 @@ impl StretchDays {
 }
 
 impl DayMarks {
+    fn readings(&self) -> &[ReadingMark] {
+        match &self.marks {
+            LayerMarks::Readings(readings) => readings,
+            _ => &[],
+        }
+    }
+
     fn states(&self) -> &[StateMark] {
         match &self.marks {
             LayerMarks::Signals(states) => states,

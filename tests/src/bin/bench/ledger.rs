@@ -49,40 +49,7 @@ pub async fn write(wanted: &Wanted) -> Result<()> {
     };
     create_site(&store, clock.as_ref(), open).await?;
     let book = Book::open(store.clone(), clock.clone(), QUEUE_MAX).await?;
-    let mut machines = Vec::new();
-    let cell = CellId(Uuid::now_v7());
-    let kind = CellKind::Pool {
-        load_stations: 2,
-        stands: 12,
-        exchange_s: 60,
-    };
-    submit(
-        &book,
-        site,
-        AddCell {
-            cell,
-            code: "POOL".parse()?,
-            name: "Pool".parse()?,
-            kind,
-        }
-        .into(),
-    )
-    .await?;
-    let (valid_from, calendar) = three_shifts()?;
-    submit(
-        &book,
-        site,
-        SetSiteCalendar {
-            valid_from,
-            calendar,
-            expected: None,
-        }
-        .into(),
-    )
-    .await?;
-    for number in 0..wanted.machines {
-        machines.push(add_machine(&book, site, cell, number).await?);
-    }
+    let machines = set_up(&book, site, wanted.machines).await?;
     let began = Instant::now();
     let first = seq(&book, site)?;
     let mut commands = Commands {
@@ -106,11 +73,47 @@ pub async fn write(wanted: &Wanted) -> Result<()> {
     let (entries, seconds) = (seq(&book, site)? - first, began.elapsed().as_secs_f64());
     book.stop().await;
     store.close().await;
-    println!(
-        "{}",
-        json!({ "entries": entries, "seconds": seconds, "entries_per_s": entries as f64 / seconds })
-    );
+    println!("{}", json!({ "entries": entries, "seconds": seconds }));
     Ok(())
+}
+
+/// A pool of so many machines that works three shifts.
+async fn set_up(book: &Book, site: SiteId, machines: u64) -> Result<Vec<OfMachine>> {
+    let cell = CellId(Uuid::now_v7());
+    let kind = CellKind::Pool {
+        load_stations: 2,
+        stands: 12,
+        exchange_s: 60,
+    };
+    submit(
+        book,
+        site,
+        AddCell {
+            cell,
+            code: "POOL".parse()?,
+            name: "Pool".parse()?,
+            kind,
+        }
+        .into(),
+    )
+    .await?;
+    let (valid_from, calendar) = three_shifts()?;
+    submit(
+        book,
+        site,
+        SetSiteCalendar {
+            valid_from,
+            calendar,
+            expected: None,
+        }
+        .into(),
+    )
+    .await?;
+    let mut added = Vec::new();
+    for number in 0..machines {
+        added.push(add_machine(book, site, cell, number).await?);
+    }
+    Ok(added)
 }
 
 fn seq(book: &Book, site: SiteId) -> Result<u64> {
@@ -199,7 +202,7 @@ impl OfMachine {
     fn next(&mut self, changes: usize) -> (Command, Timestamp) {
         let machine = self.machine;
         self.told += 1;
-        if self.told % 50 == 0 {
+        if self.told.is_multiple_of(50) {
             let at = self.latest(1);
             let reason = DownReason::Tooling;
             return (

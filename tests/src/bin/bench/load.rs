@@ -78,7 +78,7 @@ pub async fn run(wanted: &Wanted) -> Result<()> {
     for client in running {
         all.add(client.await??);
     }
-    println!("{}", all.to_json(seconds));
+    println!("{}", all.into_json(seconds));
     Ok(())
 }
 
@@ -259,7 +259,7 @@ impl Tally {
         self.refused = self.refused.take().or(other.refused);
     }
 
-    fn to_json(mut self, seconds: f64) -> serde_json::Value {
+    fn into_json(mut self, seconds: f64) -> serde_json::Value {
         self.latency_us.sort_unstable();
         let count = self.latency_us.len();
         let at = |percent: usize| {
