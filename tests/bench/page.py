@@ -159,7 +159,7 @@ Written by `tests/bench/run`; do not edit. Ratios matter more than rates: both s
 minutes, {measured['size']['rounds']} rounds. Figures are minimum - **median** - maximum of the rounds; a ratio is made within a round.
 
 {facts['date']}, commit {facts['commit']}, {facts['rustc']}. {facts['processors']} processors ({facts['cpu']}), {facts['memory_gib']} GiB,
-{facts['system']}, PostgreSQL {measured['postgres']}. Load average before the run: {measured['load_before']:.1f}; it took {measured['minutes']:.0f} minutes.
+{facts['system']}, PostgreSQL {measured['postgres']}. Load average before the run {measured['load_before']:.1f} (on an idle machine it is near 0), after it {measured['load_after']:.1f}; it took {measured['minutes']:.0f} minutes.
 
 {hours(measured)}
 

@@ -15,7 +15,7 @@ use spindlebook_store::entry as ledger;
 use spindlebook_store::outcome::{self, Outcome};
 use spindlebook_store::private::{self, AccountChange, PrivateText};
 use spindlebook_store::site::{self, Head, SiteRow};
-use spindlebook_store::{StoreError, Transaction};
+use spindlebook_store::{StoreError, Transaction, Writes};
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -196,24 +196,19 @@ impl Batch {
     }
 
     pub async fn write(&self, transaction: &mut Transaction, was: &SiteRow) -> Result<(), StoreError> {
-        let entries = self.entries.iter().map(|recorded| &recorded.entry);
-        ledger::append(transaction, self.site, entries).await?;
-        private::insert_texts(transaction, self.site, &self.texts).await?;
+        let (site, shop) = (self.site, &self.folded.shop);
+        private::insert_texts(transaction, site, &self.texts).await?;
         for change in &self.accounts {
-            private::change_account(transaction, self.site, change).await?;
+            private::change_account(transaction, site, change).await?;
         }
-        self.touched
-            .write(
-                transaction,
-                self.site,
-                &self.folded.shop,
-                self.days.all(),
-                was.head.seq,
-            )
-            .await?;
+        self.touched.write_rare_rows(transaction, site, shop).await?;
+        let rows = self.touched.frequent_rows(shop, self.days.all(), was.head.seq);
+        let mut writes = Writes::default();
+        ledger::append(&mut writes, self.entries.iter().map(|recorded| &recorded.entry))?;
+        rows.add_to(&mut writes)?;
         let outcomes = self.new_outcomes.iter().filter_map(|key| self.answered.get(key));
-        outcome::insert(transaction, self.site, outcomes).await?;
-        if !site::advance(transaction, was, &self.folded.head).await? {
+        outcome::insert(&mut writes, outcomes)?;
+        if !site::advance(transaction, was, &self.folded.head, &writes).await? {
             // The row is locked, so this cannot be; if it is, nothing of the batch may stand.
             return Err(StoreError::Failed(
                 "the head of the ledger moved under a lock".to_owned(),

@@ -12,7 +12,7 @@ use spindlebook_domain::site::Site;
 use spindlebook_domain::stretches::{RowKey, StretchDays};
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::read::{self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow};
-use spindlebook_store::{StoreError, Transaction};
+use spindlebook_store::{StoreError, Transaction, Writes};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
@@ -27,6 +27,18 @@ pub struct Touched {
     stretches: BTreeSet<RowKey>,
     posted: Vec<PlanRow>,
     published: BTreeMap<PlanId, (Timestamp, Seq)>,
+}
+
+pub struct FrequentRows {
+    machines: Vec<MachineRow>,
+    days: Vec<StretchRow>,
+}
+
+impl FrequentRows {
+    pub fn add_to<'a>(&'a self, writes: &mut Writes<'a>) -> Result<(), StoreError> {
+        read::put_with(writes, &self.machines)?;
+        read::put_with(writes, &self.days)
+    }
 }
 
 impl Touched {
@@ -80,14 +92,28 @@ impl Touched {
         self.machines.insert(id);
     }
 
-    /// Writes the touched rows as `shop` and `stretches` have them now. All entries after `after` are new.
-    pub async fn write(
+    /// The rows that nearly every batch changes, as `shop` and `stretches` have them now. All entries after `after` are
+    /// new.
+    pub fn frequent_rows(&self, shop: &Shop, stretches: &StretchDays, after: Seq) -> FrequentRows {
+        let machines = self.machines.iter().filter_map(|id| shop.machines.get(id));
+        let days = self
+            .stretches
+            .iter()
+            .filter_map(|key| Some((key, stretches.get(key)?)));
+        FrequentRows {
+            machines: machines.map(machine_row).collect(),
+            days: days
+                .flat_map(|(key, marks)| StretchRow::changed_after(*key, marks, after))
+                .collect(),
+        }
+    }
+
+    /// Writes the other ones, as `shop` has them now.
+    pub async fn write_rare_rows(
         &self,
         transaction: &mut Transaction,
         site: SiteId,
         shop: &Shop,
-        stretches: &StretchDays,
-        after: Seq,
     ) -> Result<(), StoreError> {
         let cells: Vec<_> = self
             .cells
@@ -96,13 +122,6 @@ impl Touched {
             .map(cell_row)
             .collect();
         read::put(transaction, site, &cells).await?;
-        let machines: Vec<_> = self
-            .machines
-            .iter()
-            .filter_map(|id| shop.machines.get(id))
-            .map(machine_row)
-            .collect();
-        read::put(transaction, site, &machines).await?;
         let principals: Vec<_> = self
             .principals
             .iter()
@@ -110,14 +129,6 @@ impl Touched {
             .map(principal_row)
             .collect();
         read::put(transaction, site, &principals).await?;
-        let days = self
-            .stretches
-            .iter()
-            .filter_map(|key| Some((key, stretches.get(key)?)));
-        let days: Vec<_> = days
-            .flat_map(|(key, marks)| StretchRow::changed_after(*key, marks, after))
-            .collect();
-        read::put(transaction, site, &days).await?;
         self.write_calendars(transaction, site, shop).await?;
         read::put(transaction, site, &self.posted).await?;
         for (plan, published) in &self.published {

@@ -7,7 +7,7 @@ use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::SiteId;
 use sqlx::postgres::PgRow;
 use sqlx::sqlite::SqliteRow;
-use sqlx::{AssertSqlSafe, Row, Sqlite};
+use sqlx::{AssertSqlSafe, Postgres, Row, Sqlite, SqliteConnection};
 use std::borrow::Cow;
 use std::fmt::Write;
 use uuid::Uuid;
@@ -30,47 +30,127 @@ pub async fn write<'a, R: Record + 'a>(
     existing: Existing,
     records: impl IntoIterator<Item = &'a R>,
 ) -> Result<(), StoreError> {
-    let rows = records
-        .into_iter()
-        .map(Record::values)
-        .collect::<Result<Vec<_>, _>>()?;
-    if rows.is_empty() {
-        return Ok(());
+    let mut writes = Writes::default();
+    writes.add(existing, records)?;
+    match (writes.of_tables.pop(), transaction.connection()) {
+        (None, _) => Ok(()),
+        (Some(rows), Connection::Postgres(connection)) => {
+            let query = sqlx::query(AssertSqlSafe(rows.postgres(2))).bind(site.0);
+            rows.bind_postgres(query).execute(connection).await?;
+            Ok(())
+        }
+        (Some(rows), Connection::Sqlite(connection)) => rows.to_sqlite(connection, site).await,
     }
-    let table = R::TABLE;
-    match transaction.connection() {
-        Connection::Postgres(connection) => {
-            let columns = table.names("");
-            let arrays = arrays(table.columns, 2);
+}
+
+/// Rows of several tables that are written together, each once. They are sent with the new head of the ledger.
+#[derive(Default)]
+pub struct Writes<'a> {
+    of_tables: Vec<Rows<'a>>,
+}
+
+struct Rows<'a> {
+    table: Table,
+    existing: Existing,
+    rows: Vec<Vec<Value<'a>>>,
+}
+
+impl<'a> Writes<'a> {
+    pub(crate) fn add<R: Record + 'a>(
+        &mut self,
+        existing: Existing,
+        records: impl IntoIterator<Item = &'a R>,
+    ) -> Result<(), StoreError> {
+        let rows = records
+            .into_iter()
+            .map(Record::values)
+            .collect::<Result<Vec<_>, _>>()?;
+        if !rows.is_empty() {
+            let table = R::TABLE;
+            self.of_tables.push(Rows {
+                table,
+                existing,
+                rows,
+            });
+        }
+        Ok(())
+    }
+
+    /// One statement with `main`, whose places are `$1`, the site, to those before `first`: every round trip costs both
+    /// sides as much as writing some rows.
+    pub(crate) fn before_postgres(&self, main: &str, first: usize) -> String {
+        let mut first = first;
+        let mut sql = String::new();
+        for (number, rows) in self.of_tables.iter().enumerate() {
+            let opening = if number == 0 { "WITH " } else { ", " };
+            let _ = write!(sql, "{opening}written_{number} AS ({})", rows.postgres(first));
+            first += rows.table.columns.len();
+        }
+        let _ = write!(sql, " {main}");
+        sql
+    }
+
+    pub(crate) fn bind_postgres(&self, query: Query<Postgres>) -> Query<Postgres> {
+        self.of_tables
+            .iter()
+            .fold(query, |query, rows| rows.bind_postgres(query))
+    }
+
+    pub(crate) async fn to_sqlite(
+        &self,
+        connection: &mut SqliteConnection,
+        site: SiteId,
+    ) -> Result<(), StoreError> {
+        for rows in &self.of_tables {
+            rows.to_sqlite(connection, site).await?;
+        }
+        Ok(())
+    }
+}
+
+impl Rows<'_> {
+    /// With one array for each column from place `first` on; `$1` is the site.
+    fn postgres(&self, first: usize) -> String {
+        let Self { table, existing, .. } = self;
+        let mut sql = format!(
+            "INSERT INTO {} (site_id, {}) SELECT $1, wanted.* FROM unnest({}) AS wanted",
+            table.name,
+            table.names(""),
+            arrays(table.columns, first)
+        );
+        table.write_conflict(*existing, &mut sql);
+        sql
+    }
+
+    fn bind_postgres(&self, query: Query<Postgres>) -> Query<Postgres> {
+        let columns = self.table.columns.iter().enumerate();
+        columns.fold(query, |query, (column, (_, kind))| {
+            bind_array(query, &self.rows, column, *kind)
+        })
+    }
+
+    async fn to_sqlite(&self, connection: &mut SqliteConnection, site: SiteId) -> Result<(), StoreError> {
+        let Self {
+            table,
+            existing,
+            rows,
+        } = self;
+        for chunk in chunks(rows) {
             let mut sql = format!(
-                "INSERT INTO {} (site_id, {columns}) SELECT $1, wanted.* FROM unnest({arrays}) AS wanted",
-                table.name
+                "INSERT INTO {} (site_id, {}) VALUES ",
+                table.name,
+                table.names("")
             );
-            table.write_conflict(existing, &mut sql);
-            let mut query = sqlx::query(AssertSqlSafe(sql)).bind(site.0);
-            for (column, (_, kind)) in table.columns.iter().enumerate() {
-                query = bind_array(query, &rows, column, *kind);
+            write_places(&mut sql, chunk.len(), 1 + table.columns.len());
+            table.write_conflict(*existing, &mut sql);
+            let mut query = sqlx::query(AssertSqlSafe(sql));
+            for row in chunk {
+                query = row.iter().fold(query.bind(site.0), bind);
             }
-            query.execute(connection).await?;
+            query.execute(&mut *connection).await?;
         }
-        Connection::Sqlite(connection) => {
-            for chunk in chunks(&rows) {
-                let mut sql = format!(
-                    "INSERT INTO {} (site_id, {}) VALUES ",
-                    table.name,
-                    table.names("")
-                );
-                write_places(&mut sql, chunk.len(), 1 + table.columns.len());
-                table.write_conflict(existing, &mut sql);
-                let mut query = sqlx::query(AssertSqlSafe(sql));
-                for row in chunk {
-                    query = row.iter().fold(query.bind(site.0), bind);
-                }
-                query.execute(&mut *connection).await?;
-            }
-        }
+        Ok(())
     }
-    Ok(())
 }
 
 /// The rows that have one of these keys, in no order.
@@ -321,7 +401,7 @@ fn chunks<T>(mut rows: &[T]) -> impl Iterator<Item = &[T]> {
     })
 }
 
-type Query<DB> = sqlx::query::Query<'static, DB, <DB as sqlx::Database>::Arguments>;
+pub(crate) type Query<DB> = sqlx::query::Query<'static, DB, <DB as sqlx::Database>::Arguments>;
 
 fn bind<DB>(query: Query<DB>, value: &Value<'_>) -> Query<DB>
 where
@@ -341,12 +421,7 @@ where
     }
 }
 
-fn bind_array(
-    query: Query<sqlx::Postgres>,
-    rows: &[Vec<Value<'_>>],
-    column: usize,
-    kind: Kind,
-) -> Query<sqlx::Postgres> {
+fn bind_array(query: Query<Postgres>, rows: &[Vec<Value<'_>>], column: usize, kind: Kind) -> Query<Postgres> {
     macro_rules! of {
         ($variant:ident($value:ident) => $of:expr) => {
             rows.iter()

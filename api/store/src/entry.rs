@@ -1,7 +1,7 @@
 //! The ledger itself: entries are added and read, nothing else.
 
-use crate::bulk::{self, Existing};
-use crate::connection::{Session, Transaction, on_either};
+use crate::bulk::{self, Existing, Writes};
+use crate::connection::{Session, on_either};
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::actor::Actor;
@@ -25,12 +25,11 @@ type Columns = (
     Vec<u8>,
 );
 
-pub async fn append<'a>(
-    transaction: &mut Transaction,
-    site: SiteId,
+pub fn append<'a>(
+    writes: &mut Writes<'a>,
     entries: impl IntoIterator<Item = &'a Entry>,
 ) -> Result<(), StoreError> {
-    bulk::write(transaction, site, Existing::Refuse, entries).await
+    writes.add(Existing::Refuse, entries)
 }
 
 /// The entries that follow `after`, at most `limit` of them.

@@ -20,6 +20,7 @@ pub mod session;
 pub mod site;
 pub mod snapshot;
 
+pub use bulk::Writes;
 pub use connection::{Session, Store, Transaction};
 pub use error::StoreError;
 pub use record::Record;

@@ -143,8 +143,13 @@ async fn connect(
     });
     options.map_sqlx_postgres_opts(|postgres| {
         postgres
-            // A process that stops in the middle of a batch must not keep the site's head locked.
-            .options([("timezone", "UTC"), ("idle_in_transaction_session_timeout", "5s")])
+            .options([
+                ("timezone", "UTC"),
+                // A process that stops in the middle of a batch must not keep the site's head locked.
+                ("idle_in_transaction_session_timeout", "5s"),
+                // Our statements find rows by their keys, whatever the values are: planned once is planned for good.
+                ("plan_cache_mode", "force_generic_plan"),
+            ])
             .application_name("spindlebook")
     });
     Ok(Database::connect(options).await?)

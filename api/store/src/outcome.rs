@@ -1,7 +1,7 @@
 //! What was answered to each command, by (who sent it, its key).
 
-use crate::bulk::{self, Existing};
-use crate::connection::{Session, Transaction};
+use crate::bulk::{self, Existing, Writes};
+use crate::connection::Session;
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::{CommandId, Seq, SiteId};
@@ -22,12 +22,11 @@ pub struct Outcome {
     pub given_at: Timestamp,
 }
 
-pub async fn insert<'a>(
-    transaction: &mut Transaction,
-    site: SiteId,
+pub fn insert<'a>(
+    writes: &mut Writes<'a>,
     outcomes: impl IntoIterator<Item = &'a Outcome>,
 ) -> Result<(), StoreError> {
-    bulk::write(transaction, site, Existing::Refuse, outcomes).await
+    writes.add(Existing::Refuse, outcomes)
 }
 
 /// Those of the (principal, key) pairs that were answered before, in no order.

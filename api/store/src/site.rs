@@ -1,10 +1,12 @@
 //! Sites and the heads of their ledgers.
 
+use crate::bulk::Writes;
 use crate::connection::{Connection, Session, Transaction, on_either};
 use crate::error::StoreError;
 use spindlebook_domain::entry::{GENESIS, Hash};
 use spindlebook_domain::ids::{Seq, SiteId};
 use spindlebook_domain::time::Timestamp;
+use sqlx::AssertSqlSafe;
 use uuid::Uuid;
 
 /// The newest entry of a ledger, in short.
@@ -107,20 +109,38 @@ pub async fn insert(
     })
 }
 
-/// Moves the head on from `was`. Says no when `was` is not the head any more: then nothing may be committed.
-pub async fn advance(transaction: &mut Transaction, was: &SiteRow, head: &Head) -> Result<bool, StoreError> {
+/// Writes the rows and moves the head on from `was`. Says no when `was` is not the head any more: then nothing may be
+/// committed.
+pub async fn advance(
+    transaction: &mut Transaction,
+    was: &SiteRow,
+    head: &Head,
+    writes: &Writes<'_>,
+) -> Result<bool, StoreError> {
     const UPDATE: &str = "UPDATE site SET head_seq = $2, head_hash = $3, head_recorded_at = $4, turn = turn + 1 \
                           WHERE id = $1 AND head_seq = $5 AND turn = $6";
-    let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
-        .bind(was.id.0)
-        .bind(head.seq.cast_signed())
-        .bind(head.hash.as_slice())
-        .bind(head.recorded_at.us())
-        .bind(was.head.seq.cast_signed())
-        .bind(was.turn)
-        .execute(connection)
-        .await
-        .map(|done| done.rows_affected()))?;
+    macro_rules! update {
+        ($sql:expr) => {
+            sqlx::query($sql)
+                .bind(was.id.0)
+                .bind(head.seq.cast_signed())
+                .bind(head.hash.as_slice())
+                .bind(head.recorded_at.us())
+                .bind(was.head.seq.cast_signed())
+                .bind(was.turn)
+        };
+    }
+    let changed = match transaction.connection() {
+        Connection::Postgres(connection) => {
+            let query = update!(AssertSqlSafe(writes.before_postgres(UPDATE, 7)));
+            let done = writes.bind_postgres(query).execute(connection).await?;
+            done.rows_affected()
+        }
+        Connection::Sqlite(connection) => {
+            writes.to_sqlite(connection, was.id).await?;
+            update!(UPDATE).execute(connection).await?.rows_affected()
+        }
+    };
     Ok(changed == 1)
 }
 

@@ -4,7 +4,7 @@ use spindlebook_domain::actor::Actor;
 use spindlebook_domain::entry::{Entry, Envelope, hash};
 use spindlebook_domain::ids::CommandId;
 use spindlebook_store::site::{self, Head};
-use spindlebook_store::{entry, outcome};
+use spindlebook_store::{Writes, entry, outcome};
 use spindlebook_tests::engine::Engine;
 use spindlebook_tests::on_both_engines;
 use std::sync::Arc;
@@ -37,10 +37,13 @@ async fn append(ledger: &Ledger, kind: &str, payload: &[u8]) {
         payload: payload.to_vec(),
         hash,
     };
-    entry::append(&mut transaction, ledger.site, [&entry])
-        .await
-        .unwrap();
-    assert!(site::advance(&mut transaction, &was, &head).await.unwrap());
+    let mut writes = Writes::default();
+    entry::append(&mut writes, [&entry]).unwrap();
+    assert!(
+        site::advance(&mut transaction, &was, &head, &writes)
+            .await
+            .unwrap()
+    );
     transaction.commit().await.unwrap();
 }
 

@@ -15,7 +15,7 @@ pub use plan::{PlanRow, plans_in_force, publish_plan};
 pub use principal::PrincipalRow;
 pub use stretch::{StretchRow, stretch_days, stretches_changed, stretches_for};
 
-use crate::bulk::{self, Existing};
+use crate::bulk::{self, Existing, Writes};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
 use crate::record::Record;
@@ -42,6 +42,11 @@ pub async fn put<R: ReadRow>(
     rows: &[R],
 ) -> Result<(), StoreError> {
     bulk::write(transaction, site, Existing::Replace, rows).await
+}
+
+/// As [`put`], with the rest of a batch.
+pub fn put_with<'a, R: ReadRow + 'a>(writes: &mut Writes<'a>, rows: &'a [R]) -> Result<(), StoreError> {
+    writes.add(Existing::Replace, rows)
 }
 
 /// Drops all rows of the site.
