@@ -7,7 +7,7 @@ use spindlebook_domain::ids::{CommandId, SiteId};
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::site::{self, Head};
-use spindlebook_store::{Store, entry};
+use spindlebook_store::{Store, Writes, entry};
 use std::fs;
 use std::path::Path;
 use uuid::Uuid;
@@ -66,8 +66,9 @@ impl GoldenLog {
         };
         let mut transaction = store.begin().await?;
         let row = site::insert(&mut transaction, self.site, &self.code, last.envelope.recorded_at).await?;
-        entry::append(&mut transaction, self.site, &self.entries).await?;
-        site::advance(&mut transaction, &row, &head).await?;
+        let mut writes = Writes::default();
+        entry::append(&mut writes, &self.entries)?;
+        site::advance(&mut transaction, &row, &head, &writes).await?;
         transaction.commit().await?;
         book::rebuild(store, self.site, &mut |_| {}).await?;
         Ok(())
