@@ -195,6 +195,7 @@ async fn last_week(book: &Book, site: SiteId, history: &History) -> Result<Vec<C
         site,
         shop: book.shop(site).unwrap_or_default(),
         as_of: book.now(),
+        rebuilds: book.rebuilds(site),
     };
     let hours = Hours::new(book.store().clone());
     let mut cells: Vec<_> = source.shop.cells.values().collect();
