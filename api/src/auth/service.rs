@@ -1,5 +1,6 @@
 //! Signing in, refreshing, signing out.
 
+use super::fingerprint::Fingerprints;
 use super::key::{KeyError, SigningKey};
 use super::password::{PasswordCost, Passwords};
 use super::secret::Secret;
@@ -55,6 +56,7 @@ pub enum AuthError {
 pub struct Auth {
     pub tokens: Tokens,
     pub passwords: Passwords,
+    pub fingerprints: Fingerprints,
     throttle: Throttle,
     settings: AuthSettings,
     book: Book,
@@ -85,6 +87,7 @@ impl Auth {
         Ok(Self {
             tokens: Tokens::new(key, settings.tokens.clone())?,
             passwords: Passwords::new(settings.password_cost).map_err(AuthError::Cost)?,
+            fingerprints: key.fingerprints(),
             throttle: Throttle::new(&settings.throttle),
             settings,
             book,
