@@ -3,7 +3,16 @@
 use crate::access::{ADMIN_PASSWORD, Access, sign_in, signing_in};
 use serde_json::json;
 use spindlebook::auth::ThrottleSettings;
+use spindlebook::clock::Clock;
+use spindlebook_domain::ids::SiteId;
+use spindlebook_store::private::{AccountChange, change_account};
+use spindlebook_store::{Store, site};
 use spindlebook_tests::on_both_engines;
+use std::time::Duration;
+
+async fn the_site(store: &Store) -> SiteId {
+    site::all(&mut store.session().await.unwrap()).await.unwrap()[0].id
+}
 
 on_both_engines! {
     async fn signing_in_tells_who_one_is(engine) {
@@ -110,6 +119,24 @@ on_both_engines! {
         let old = access.anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await;
         old.expect_problem(401, "sign-in.refused");
         sign_in(&access.anonymous, "ben", "another long phrase").await.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn no_session_begins_with_a_password_that_is_being_changed(engine) {
+        let access = Access::on(engine).await;
+        let (id, _) = access.user("ben", &["operator"]).await;
+        let (site, id) = (the_site(&access.store).await, id.parse().unwrap());
+        let (at, secret_hash) = (access.clock.now(), "another one".to_owned());
+        let mut change = access.store.begin().await.unwrap();
+        let set = AccountChange::SetSecret { id, secret_hash, at };
+        change_account(&mut change, site, &set).await.unwrap();
+        let anonymous = access.anonymous.clone();
+        let signing = tokio::spawn(async move {
+            anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await
+        });
+        // Time to read the account as it was, and to check the password.
+        tokio::time::sleep(Duration::from_millis(700)).await;
+        change.commit().await.unwrap();
+        signing.await.unwrap().expect_problem(401, "sign-in.refused");
     }
 
     async fn what_is_wrong_with_a_request_is_named(engine) {
