@@ -1,6 +1,7 @@
 //! What the writer keeps beside the ledger because it can be forgotten: free texts, and the accounts of those who
 //! sign in.
 
+use crate::account;
 use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
@@ -187,6 +188,7 @@ pub async fn change_account(
     Ok(())
 }
 
+/// A refresh under way holds the account: what it leaves is there to be revoked only once it is through.
 async fn revoke_tokens(
     transaction: &mut Transaction,
     site: SiteId,
@@ -195,6 +197,7 @@ async fn revoke_tokens(
 ) -> Result<(), StoreError> {
     const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $3 \
                           WHERE site_id = $1 AND account_id = $2 AND revoked_at IS NULL";
+    account::lock(transaction, account).await?;
     on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(site.0)
         .bind(account.0)
