@@ -3,6 +3,7 @@
 use crate::auth::Auth;
 use crate::book::Book;
 use crate::hours::Hours;
+use crate::http::health::show_details;
 use crate::http::limits::{LimitSettings, Limits, around};
 use crate::http::metrics::{MetricsSource, measure, render};
 use crate::http::openapi::{self, DocsConfig, DocumentText, docs_file};
@@ -89,14 +90,16 @@ impl Service {
         Ok(Bound { address, server })
     }
 
-    /// Serves figures about the service to whoever reaches this socket, without signing in.
+    /// Serves figures about the service, and how far it has read each site, to whoever reaches this socket, without signing in.
     pub fn listen_for_metrics(&self, socket: TcpListener) -> io::Result<Bound> {
         let address = socket.local_addr()?;
-        let metrics = self.metrics.clone();
+        let (metrics, book) = (self.metrics.clone(), self.book.clone());
         let app = move || {
             App::new()
                 .app_data(metrics.clone())
+                .app_data(book.clone())
                 .route("/metrics", web::get().to(metrics_for_all))
+                .route("/health/ready", web::get().to(show_details))
         };
         let server = HttpServer::new(app).workers(1).disable_signals().listen(socket)?;
         let server = server.run();

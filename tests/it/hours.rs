@@ -484,10 +484,13 @@ async fn computed(hours: &spindlebook::hours::Hours, served: &Served) -> HoursRe
     };
     let as_of = served.service.book.now();
     let site = served.site;
-    hours
-        .report(&spindlebook::hours::HoursSource { site, shop, as_of }, &request)
-        .await
-        .unwrap()
+    let source = spindlebook::hours::HoursSource {
+        site,
+        shop,
+        as_of,
+        rebuilds: served.service.book.rebuilds(site),
+    };
+    hours.report(&source, &request).await.unwrap()
 }
 
 #[track_caller]

@@ -3,7 +3,18 @@
 use crate::access::{ADMIN_PASSWORD, Access, sign_in, signing_in};
 use serde_json::json;
 use spindlebook::auth::ThrottleSettings;
+use spindlebook::clock::Clock;
+use spindlebook_domain::ids::SiteId;
+use spindlebook_store::private::{AccountChange, change_account};
+use spindlebook_store::session::{self, RefreshToken, Used};
+use spindlebook_store::{Store, site};
 use spindlebook_tests::on_both_engines;
+use std::time::Duration;
+use uuid::Uuid;
+
+async fn the_site(store: &Store) -> SiteId {
+    site::all(&mut store.session().await.unwrap()).await.unwrap()[0].id
+}
 
 on_both_engines! {
     async fn signing_in_tells_who_one_is(engine) {
@@ -110,6 +121,66 @@ on_both_engines! {
         let old = access.anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await;
         old.expect_problem(401, "sign-in.refused");
         sign_in(&access.anonymous, "ben", "another long phrase").await.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn no_session_begins_with_a_password_that_is_being_changed(engine) {
+        let access = Access::on(engine).await;
+        let (id, _) = access.user("ben", &["operator"]).await;
+        let (site, id) = (the_site(&access.store).await, id.parse().unwrap());
+        let (at, secret_hash) = (access.clock.now(), "another one".to_owned());
+        let mut change = access.store.begin().await.unwrap();
+        let set = AccountChange::SetSecret { id, secret_hash, at };
+        change_account(&mut change, site, &set).await.unwrap();
+        let anonymous = access.anonymous.clone();
+        let signing = tokio::spawn(async move {
+            anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await
+        });
+        // Time to read the account as it was, and to check the password.
+        tokio::time::sleep(Duration::from_millis(700)).await;
+        change.commit().await.unwrap();
+        signing.await.unwrap().expect_problem(401, "sign-in.refused");
+    }
+
+    async fn what_a_refresh_under_way_leaves_ends_with_the_rest(engine) {
+        let access = Access::on(engine).await;
+        let (id, _) = access.user("ben", &["operator"]).await;
+        let (site, account) = (the_site(&access.store).await, id.parse().unwrap());
+        let issued_at = access.clock.now();
+        for (number, is_all) in [(1, true), (3, false)] {
+            let first = RefreshToken {
+                hash: [number; 32],
+                family: Uuid::now_v7(),
+                account,
+                site,
+                issued_at,
+                expires_at: issued_at.plus_s(3_600),
+            };
+            let next = RefreshToken { hash: [number + 1; 32], ..first };
+            let mut before = access.store.begin().await.unwrap();
+            session::insert(&mut before, &first).await.unwrap();
+            before.commit().await.unwrap();
+            let mut refresh = access.store.begin().await.unwrap();
+            let used = session::use_once(&mut refresh, &first.hash, issued_at).await.unwrap();
+            assert_eq!(used, Used::Once(first));
+            session::insert(&mut refresh, &next).await.unwrap();
+            let store = access.store.clone();
+            let ending = tokio::spawn(async move {
+                let mut end = store.begin().await.unwrap();
+                if is_all {
+                    let out = AccountChange::SignOut { id: account, at: issued_at };
+                    change_account(&mut end, site, &out).await.unwrap();
+                } else {
+                    session::revoke_family(&mut end, first.family, issued_at).await.unwrap();
+                }
+                end.commit().await.unwrap();
+            });
+            tokio::time::sleep(Duration::from_millis(500)).await;
+            refresh.commit().await.unwrap();
+            ending.await.unwrap();
+            let mut later = access.store.begin().await.unwrap();
+            let used = session::use_once(&mut later, &next.hash, issued_at).await.unwrap();
+            assert_eq!(used, Used::NotValid, "all of the account: {is_all}");
+        }
     }
 
     async fn what_is_wrong_with_a_request_is_named(engine) {

@@ -6,7 +6,7 @@ use spindlebook_domain::local_time::LocalTimeRefusal;
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_tests::tidy::direction::{self, Row};
 use spindlebook_tests::tidy::source::{self, Source};
-use spindlebook_tests::tidy::{Complaint, assert_none, layout, lists, manifest, reach, size, words};
+use spindlebook_tests::tidy::{Complaint, assert_none, layout, links, lists, manifest, reach, size, words};
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 
@@ -203,6 +203,14 @@ fn every_file_is_compiled() {
 #[test]
 fn no_word_is_left_that_should_not_be() {
     assert_none(&each(words::complaints));
+}
+
+#[test]
+fn every_link_between_documents_leads_somewhere() {
+    let root = source::root();
+    assert_none(&each(|source| {
+        links::complaints(source, |path| root.join(path).exists())
+    }));
 }
 
 #[test]

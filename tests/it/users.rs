@@ -87,6 +87,32 @@ on_both_engines! {
         access.admin.put(&password, &changed.etag(), &new).await.expect_status(204);
     }
 
+    async fn a_password_is_set_once_under_a_key_and_no_other_one_under_the_same(engine) {
+        let access = Access::on(engine).await;
+        let (id, _) = access.user("ben", &["operator"]).await;
+        let etag = access.etag(&format!("/v1/users/{id}")).await;
+        let (path, key) = (format!("/v1/users/{id}/password"), Uuid::now_v7().to_string());
+        let set = |password: &str| {
+            let body = json!({ "password": password });
+            let (admin, path, etag, key) = (access.admin.clone(), path.clone(), etag.clone(), key.clone());
+            async move {
+                admin
+                    .send(reqwest::Method::PUT, &path, |request| {
+                        request.header("If-Match", etag).header("Idempotency-Key", key).json(&body)
+                    })
+                    .await
+            }
+        };
+        let first = set("a brand new phrase").await.expect_status(204);
+        assert!(first.header("Outcome-First-Given").is_none());
+        let again = set("a brand new phrase").await.expect_status(204);
+        assert!(again.header("Outcome-First-Given").is_some(), "the first answer, though the version is old by now");
+        set("quite another phrase").await.expect_field_problem(422, "idempotency-key.reused", "Idempotency-Key");
+        let other = access.anonymous.post("/v1/session", &signing_in("ben", "quite another phrase")).await;
+        other.expect_problem(401, "sign-in.refused");
+        access.anonymous.post("/v1/session", &signing_in("ben", "a brand new phrase")).await.expect_status(200);
+    }
+
     async fn a_role_that_is_taken_away_is_gone_at_once(engine) {
         let access = Access::on(engine).await;
         let (id, cleo) = access.user("cleo", &["admin"]).await;

@@ -30,6 +30,8 @@ pub struct Options {
     pub zone: chrono_tz::Tz,
     pub throttle: ThrottleSettings,
     pub limits: LimitSettings,
+    /// As if the disk under SQLite were full after so many pages of 4 KiB.
+    pub pages_max: Option<u32>,
 }
 
 impl Default for Options {
@@ -47,6 +49,7 @@ impl Default for Options {
             zone: chrono_tz::Europe::Berlin,
             throttle,
             limits,
+            pages_max: None,
         }
     }
 }
@@ -79,7 +82,10 @@ impl TestApp {
 
     async fn start(engine: Engine, options: Options) -> Result<Self> {
         let storage = Storage::new(engine).await?;
-        let store = Store::open_for_tests(&storage.url, 4).await?;
+        let store = match options.pages_max {
+            Some(pages_max) => Store::open_full_after(&storage.url, 4, pages_max).await?,
+            None => Store::open_for_tests(&storage.url, 4).await?,
+        };
         let clock = Arc::new(SetClock::at(START));
         let site = site::create(&store, clock.as_ref(), "one", options.zone).await?;
         let other_site = site::create(&store, clock.as_ref(), "other", options.zone).await?;

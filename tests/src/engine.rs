@@ -1,6 +1,7 @@
 //! The two databases that every test of the service runs on.
 
 use crate::postgres::TestDatabase;
+use crate::temporary;
 use anyhow::Result;
 use spindlebook_store::Store;
 use std::fs;
@@ -39,7 +40,7 @@ pub struct Storage {
 
 impl Storage {
     pub async fn new(engine: Engine) -> Result<Self> {
-        let folder = tempfile::Builder::new().prefix("spindlebook-test-").tempdir()?;
+        let folder = temporary::folder()?;
         let (url, database) = match engine {
             Engine::Sqlite => {
                 let file = folder.path().join(SQLITE_FILE);
@@ -71,7 +72,7 @@ impl Storage {
 /// The steps of the schema cost a tenth of a second; a copy of what they make costs nothing. Its last connection
 /// closed, SQLite has put everything into the one file.
 async fn make_sqlite_template() -> Result<Vec<u8>> {
-    let folder = tempfile::tempdir()?;
+    let folder = temporary::folder()?;
     let file = folder.path().join(SQLITE_FILE);
     migrate(&sqlite_url(&file)).await?;
     Ok(fs::read(file)?)

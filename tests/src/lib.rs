@@ -21,4 +21,5 @@ pub mod process;
 pub mod signal;
 pub mod site;
 pub mod sync_trace;
+pub mod temporary;
 pub mod tidy;

@@ -1,5 +1,6 @@
 //! The key that signs access tokens: made on the first start, or configured.
 
+use super::fingerprint::Fingerprints;
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use ed25519_dalek::Signer;
@@ -78,6 +79,12 @@ impl SigningKey {
     /// Ed25519 over the message itself.
     pub fn sign(&self, message: &[u8]) -> [u8; 64] {
         self.0.sign(message).to_bytes()
+    }
+
+    /// One of its own: what is signed for others and what is known only here never come of the same secret.
+    pub fn fingerprints(&self) -> Fingerprints {
+        const PURPOSE: &[u8] = b"spindlebook fingerprints of commands 1";
+        Fingerprints::new(&Fingerprints::new(self.0.as_bytes()).of(&[PURPOSE]))
     }
 
     pub fn public_key(&self) -> PublicKey {

@@ -6,6 +6,7 @@
 pub mod document;
 pub mod operations;
 
+mod fingerprint;
 pub(crate) mod guard;
 mod key;
 mod login;
@@ -15,6 +16,7 @@ mod service;
 mod throttle;
 mod token;
 
+pub use fingerprint::Fingerprints;
 pub use guard::{Caller, SiteSeq, address_of};
 pub use key::{KeyError, PublicKey, SigningKey};
 pub use login::{LOGIN_CHARS_MAX, Login, NotALogin};

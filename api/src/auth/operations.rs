@@ -161,6 +161,10 @@ operations! {
     /// The ledger holds no names and no free text, only opaque ids.
     ListLedger = roles("listLedger", READERS);
     GetLedgerEntry = roles("getLedgerEntry", READERS);
+    /// Why a machine stood is for whoever reads that it stood.
+    GetNote = roles("getNote", READERS);
+    /// It cannot be taken back.
+    ForgetNote = roles("forgetNote", &[Admin]);
 
     AddUser = roles("addUser", &[Admin]);
     ListUsers = roles("listUsers", &[Admin]);

@@ -1,5 +1,6 @@
 //! Signing in, refreshing, signing out.
 
+use super::fingerprint::Fingerprints;
 use super::key::{KeyError, SigningKey};
 use super::password::{PasswordCost, Passwords};
 use super::secret::Secret;
@@ -55,6 +56,7 @@ pub enum AuthError {
 pub struct Auth {
     pub tokens: Tokens,
     pub passwords: Passwords,
+    pub fingerprints: Fingerprints,
     throttle: Throttle,
     settings: AuthSettings,
     book: Book,
@@ -85,6 +87,7 @@ impl Auth {
         Ok(Self {
             tokens: Tokens::new(key, settings.tokens.clone())?,
             passwords: Passwords::new(settings.password_cost).map_err(AuthError::Cost)?,
+            fingerprints: key.fingerprints(),
             throttle: Throttle::new(&settings.throttle),
             settings,
             book,
@@ -111,23 +114,29 @@ impl Auth {
         let hash = account.as_ref().and_then(|account| account.secret_hash.clone());
         let is_right = self
             .passwords
-            .verify(password, hash)
+            .verify(password, hash.clone())
             .await
             .map_err(|error| Problem::fault(&error))?;
-        let known = account.map(|account| account.id);
+        let known = account.as_ref().map(|account| account.id);
         let enabled = known.filter(|_| is_right).and_then(|id| self.enabled(site, id));
         let Some(principal) = enabled else {
             tracing::warn!(target: "audit", %site, principal = ?known, %address, "sign-in refused");
             return Err(refused());
         };
-        tracing::info!(target: "audit", %site, principal = %principal.id, %address, "signed in");
         let now = self.now();
         let family = family_begun(now);
         let mut transaction = self.book.store().begin().await?;
+        // Checking a password takes its time; it may have been changed meanwhile, and the sessions of the old one ended.
+        let current = account::lock(&mut transaction, principal.id).await?;
+        if current.and_then(|account| account.secret_hash) != hash {
+            tracing::warn!(target: "audit", %site, principal = %principal.id, %address, "sign-in refused: the password has just been changed");
+            return Err(refused());
+        }
         let session = self
             .begin(&mut transaction, site, principal.id, family, now)
             .await?;
         transaction.commit().await?;
+        tracing::info!(target: "audit", %site, principal = %principal.id, %address, "signed in");
         Ok(session)
     }
 

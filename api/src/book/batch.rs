@@ -9,7 +9,7 @@ use super::touched::Touched;
 use spindlebook_domain::command::Context;
 use spindlebook_domain::entry::{self, Entry, Envelope};
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CommandId, SiteId};
+use spindlebook_domain::ids::{CommandId, MachineId, SiteId};
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::entry as ledger;
 use spindlebook_store::outcome::{self, Outcome};
@@ -87,7 +87,9 @@ impl Batch {
                 self.logins.insert(login.clone());
             }
         }
-        self.days.load(transaction, self.site, &touches).await
+        let machines = &self.folded.shop.machines;
+        let is_known = |machine: &MachineId| machines.get(machine).is_some();
+        self.days.load(transaction, self.site, &touches, is_known).await
     }
 
     /// A key that was used before is answered before anything else is asked of the command.

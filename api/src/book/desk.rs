@@ -13,7 +13,7 @@ use spindlebook_store::Store;
 use spindlebook_store::site::{self, Head};
 use std::sync::Arc;
 use tokio::sync::{Mutex, Notify, broadcast, mpsc, oneshot, watch};
-use tokio::task::JoinHandle;
+use tokio::task::{JoinError, JoinHandle};
 
 /// So many commits a listener may lag behind before it has to read the ledger instead.
 const PUBLISHED_KEPT: usize = 1_024;
@@ -23,6 +23,8 @@ const PUBLISHED_KEPT: usize = 1_024;
 pub struct Current {
     pub shop: Arc<Shop>,
     pub head: Head,
+    /// How often the read tables had been written anew: what was read from them before another number is stale.
+    pub rebuilds: i64,
     /// Why it takes no commands, if it does not.
     pub halted: Option<String>,
 }
@@ -75,6 +77,7 @@ impl Desk {
         let (current, seen) = watch::channel(Current {
             shop,
             head: folded.head,
+            rebuilds: site::rebuilds_at(row.turn),
             halted: halted.clone(),
         });
         let (published, _) = broadcast::channel(PUBLISHED_KEPT);
@@ -90,10 +93,11 @@ impl Desk {
             snapshot_seq,
             queue: taken,
             stop: Arc::clone(&stopping),
-            current,
+            current: current.clone(),
             published: published.clone(),
         };
-        let writer = Mutex::new(Some(tokio::spawn(writer.run())));
+        let writer = tokio::spawn(writer.run());
+        let writer = Mutex::new(Some(tokio::spawn(halt_after_fault(site, writer, current))));
         Ok(Self {
             code: row.code,
             queue,
@@ -112,9 +116,16 @@ impl Desk {
                 mpsc::error::TrySendError::Full(_) => BookError::Busy {
                     retry_after_s: RETRY_AFTER_S,
                 },
-                mpsc::error::TrySendError::Closed(_) => stopped(),
+                mpsc::error::TrySendError::Closed(_) => self.stopped(),
             })?;
-        answer.await.unwrap_or_else(|_| Err(stopped()))
+        answer.await.unwrap_or_else(|_| Err(self.stopped()))
+    }
+
+    fn stopped(&self) -> BookError {
+        let reason = self.current.borrow().halted.clone();
+        BookError::Halted {
+            reason: reason.unwrap_or_else(|| "its writer has ended".to_owned()),
+        }
     }
 
     /// Lets the writer finish what waits and keep a snapshot, then ends it.
@@ -129,8 +140,23 @@ impl Desk {
     }
 }
 
-fn stopped() -> BookError {
-    BookError::Halted {
-        reason: "its writer has ended".to_owned(),
+/// A writer that ends in a panic can tell nobody itself: every reader must see that the site takes no more commands.
+async fn halt_after_fault(site: SiteId, writer: JoinHandle<()>, current: watch::Sender<Current>) {
+    let Err(error) = writer.await else { return };
+    let reason = format!("its writer ended in a fault: {}", said_by(error));
+    tracing::error!(%site, %reason, "the ledger takes no more commands: {reason}");
+    current.send_modify(|now| now.halted = Some(reason));
+}
+
+fn said_by(error: JoinError) -> String {
+    let text = error.to_string();
+    let Ok(panic) = error.try_into_panic() else {
+        return text;
+    };
+    match panic.downcast::<String>() {
+        Ok(said) => *said,
+        Err(panic) => panic
+            .downcast_ref::<&str>()
+            .map_or(text, |said| (*said).to_owned()),
     }
 }

@@ -95,6 +95,11 @@ impl Book {
         Some(self.current(site)?.shop)
     }
 
+    /// See [`Current::rebuilds`].
+    pub fn rebuilds(&self, site: SiteId) -> i64 {
+        self.current(site).map_or(0, |current| current.rebuilds)
+    }
+
     /// The site as soon as it has come to entry `seq`; `None` if it has not within the given time.
     pub async fn current_at(&self, site: SiteId, seq: Seq, within: Duration) -> Option<Current> {
         let mut current = self.watch(site)?;

@@ -133,6 +133,7 @@ pub async fn rebuild(
             CatchUpError::Fold(error) => LedgerError::Fold(error),
         })?;
     let rows = picture.write(&mut transaction, site).await?;
+    site::note_rebuild(&mut transaction, site).await?;
     transaction.commit().await?;
     Ok(RebuildReport {
         entries: folded.head.seq,

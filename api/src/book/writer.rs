@@ -162,19 +162,20 @@ impl Writer {
             return Ok(());
         }
         self.days = KnownDays::default();
+        let is_rebuilt = site::rebuilds_at(row.turn) != site::rebuilds_at(self.turn);
         let mut caught_up = Vec::new();
         let done = self
             .folded
             .catch_up(session, row, |page| caught_up.extend(page))
             .await;
-        if !caught_up.is_empty() {
+        if done.is_ok() {
+            self.turn = row.turn;
+        }
+        if is_rebuilt || !caught_up.is_empty() {
             self.show(caught_up);
         }
         match done {
-            Ok(()) => {
-                self.turn = row.turn;
-                Ok(())
-            }
+            Ok(()) => Ok(()),
             Err(CatchUpError::Store(error)) => Err(Broken::Store(error)),
             Err(CatchUpError::Fold(error)) => Err(Broken::Ledger(error)),
         }
@@ -206,6 +207,7 @@ impl Writer {
         self.current.send_replace(Current {
             shop,
             head: self.folded.head,
+            rebuilds: site::rebuilds_at(self.turn),
             halted: self.halted.clone(),
         });
         if !entries.is_empty() {

@@ -25,7 +25,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 const HELP: &str = "\
-The shop is invented: two pool cells, a standalone machine, and about five weeks of signals with night runs, weekends, a
+The shop is invented: two pool cells, a standalone machine, and about six weeks of signals with night runs, weekends, a
 gap in the data, a breakdown and a change of the clocks, ending now. It is told to a new ledger in the data folder, as
 a real shop would tell it; one that holds anything already is left alone. Passwords are made anew and shown once.
 
@@ -195,6 +195,7 @@ async fn last_week(book: &Book, site: SiteId, history: &History) -> Result<Vec<C
         site,
         shop: book.shop(site).unwrap_or_default(),
         as_of: book.now(),
+        rebuilds: book.rebuilds(site),
     };
     let hours = Hours::new(book.store().clone());
     let mut cells: Vec<_> = source.shop.cells.values().collect();

@@ -12,7 +12,7 @@ use serde::Serialize;
 use spindlebook_domain::entry::GENESIS;
 use spindlebook_domain::ids::SiteId;
 use spindlebook_store::{Session, entry, site};
-use std::fs::File;
+use std::fs::OpenOptions;
 use std::io::{BufWriter, Write};
 use std::path::PathBuf;
 
@@ -68,7 +68,7 @@ pub async fn run(args: &ExportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
             .await?;
         }
         Some(file) => {
-            let mut out = BufWriter::new(File::create_new(file.draft())?);
+            let mut out = BufWriter::new(OpenOptions::new().write(true).open(file.draft())?);
             let entries = {
                 let mut progress = terminal.progress("entries exported", 0);
                 let mut written = Vec::new();

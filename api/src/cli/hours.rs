@@ -39,7 +39,7 @@ pub struct HoursArgs {
     #[arg(value_name = "FILE.csv")]
     file: PathBuf,
     /// The IANA time zone in which days and shifts are cut, like Europe/Berlin
-    #[arg(long)]
+    #[arg(long, value_parser = crate::cli::instant::zone)]
     zone: Tz,
     #[command(flatten)]
     choice: RowChoice,

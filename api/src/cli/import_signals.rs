@@ -157,13 +157,16 @@ async fn import(
     let mut done = 0;
     for batch in sorted.chunks(SIGNAL_ROWS_PER_ENTRY_MAX) {
         let superseded = normalise(&[], None, batch).counts.superseded;
-        match book.submit(site, submission(site, machine.id, batch)).await? {
+        let submitted = book.submit(site, submission(site, machine.id, batch)).await?;
+        let (Submitted::First(kept) | Submitted::Repeat { answer: kept, .. }) = &submitted;
+        let answer: BatchAnswer = serde_json::from_slice(&kept.body)?;
+        // A refusal is kept as an answer too: sent again, it comes back as a repeat.
+        if let Some(refusal) = answer.refused {
+            return Err(Failure::refused(format!("{refusal} (after {done} rows)")));
+        }
+        match submitted {
             Submitted::Repeat { .. } => imported.counts.already_there += batch.len(),
-            Submitted::First(answer) => {
-                let answer: BatchAnswer = serde_json::from_slice(&answer.body)?;
-                if let Some(refusal) = answer.refused {
-                    return Err(Failure::refused(format!("{refusal} (after {done} rows)")));
-                }
+            Submitted::First(_) => {
                 imported.counts.new += answer.new;
                 imported.counts.superseded += superseded;
                 imported.counts.already_there += batch.len().saturating_sub(answer.new + superseded);
@@ -263,4 +266,68 @@ fn sentence(imported: &Imported) -> String {
         count(imported.out_of_order),
         count(imported.rows)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{QUEUE_MAX, create_site};
+    use crate::clock::{Clock, SetClock};
+    use spindlebook_domain::ids::CellId;
+    use spindlebook_domain::machine::{AddMachine, Placement};
+    use spindlebook_domain::site::OpenSite;
+    use spindlebook_store::Store;
+    use std::sync::Arc;
+    use uuid::Uuid;
+
+    const START: Timestamp = Timestamp(1_793_599_200_000_000);
+
+    async fn book_of(site: SiteId, url: &str) -> Book {
+        let clock: Arc<dyn Clock> = Arc::new(SetClock::at(START));
+        let store = Store::open(url, 2).await.unwrap();
+        let open = OpenSite {
+            site,
+            code: "one".parse().unwrap(),
+            name: "Invented shop".parse().unwrap(),
+            zone: chrono_tz::Tz::UTC,
+        };
+        create_site(&store, clock.as_ref(), open).await.unwrap();
+        Book::open(store, clock, QUEUE_MAX).await.unwrap()
+    }
+
+    #[tokio::test]
+    async fn a_batch_that_was_refused_before_is_not_there_already() {
+        let file = std::env::temp_dir().join(format!("spindlebook-import-{}.sqlite", Uuid::new_v4()));
+        let site = SiteId(Uuid::now_v7());
+        let book = book_of(site, &format!("sqlite:{}", file.display())).await;
+        let machine = MachineId(Uuid::now_v7());
+        let add = AddMachine {
+            machine,
+            placement: Placement::Standalone(CellId(Uuid::now_v7())),
+            code: "M1".parse().unwrap(),
+            name: "Mill".parse().unwrap(),
+            silent_after_s: None,
+        };
+        let add = Submission {
+            command: add.into(),
+            ..submission(site, machine, &[])
+        };
+        book.submit(site, add).await.unwrap();
+        let shop = book.shop(site).unwrap();
+        let machine = shop.machines.get(&machine).unwrap();
+        let future = [(START.plus_s(86_400), MachineState::Active)];
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        for time in ["the first time", "sent again"] {
+            let mut terminal = Terminal {
+                out: &mut out,
+                err: &mut err,
+                watched: false,
+            };
+            let imported = import(&book, site, machine, &future, &mut terminal).await;
+            assert!(imported.is_err(), "{time}");
+        }
+        book.stop().await;
+        book.store().close().await;
+        std::fs::remove_file(file).unwrap();
+    }
 }

@@ -30,6 +30,16 @@ pub fn rfc3339(text: &str) -> Result<Timestamp, String> {
     }
 }
 
+/// Reads the name of an IANA zone.
+pub fn zone(text: &str) -> Result<Tz, String> {
+    text.parse().map_err(|_| {
+        format!(
+            "`{}` is no IANA time zone: use a name like Europe/Berlin or America/New_York",
+            shortened(text)
+        )
+    })
+}
+
 /// Reads an instant with its offset, a local time of the zone, or a date, which means its first instant.
 pub fn in_zone(text: &str, zone: Tz) -> Result<Timestamp, String> {
     let at = if let Ok(date) = NaiveDate::parse_from_str(text, "%Y-%m-%d") {

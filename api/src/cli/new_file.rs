@@ -1,7 +1,7 @@
 //! A file that appears whole, or not at all, and never in the place of another.
 
 use super::failure::Failure;
-use std::fs::{self, File};
+use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 use uuid::Uuid;
@@ -24,12 +24,15 @@ impl NewFile {
                 folder.display()
             )));
         }
+        let draft = to.with_extension(format!("{}.draft", Uuid::new_v4()));
+        create_private(&draft)?;
         Ok(Self {
             to: to.to_owned(),
-            draft: to.with_extension(format!("{}.draft", Uuid::new_v4())),
+            draft,
         })
     }
 
+    /// It is there already, and empty.
     pub fn draft(&self) -> &Path {
         &self.draft
     }
@@ -51,6 +54,18 @@ impl Drop for NewFile {
     }
 }
 
+/// Other users of the machine must not read names, notes and hashes of passwords in it.
+fn create_private(file: &Path) -> Result<(), Failure> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options
+        .open(file)
+        .map_err(|error| Failure::refused(format!("{} cannot be written: {error}", file.display())))?;
+    Ok(())
+}
+
 fn folder_of(path: &Path) -> &Path {
     path.parent()
         .filter(|folder| !folder.as_os_str().is_empty())
@@ -62,4 +77,21 @@ fn taken(path: &Path) -> Failure {
         "{} is there already; nothing is ever written over",
         path.display()
     ))
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+    use std::os::unix::fs::PermissionsExt;
+
+    #[test]
+    fn only_its_owner_may_read_it() {
+        let to = std::env::temp_dir().join(format!("spindlebook-new-{}.sqlite", Uuid::new_v4()));
+        let file = NewFile::at(&to).unwrap();
+        fs::write(file.draft(), b"hashes").unwrap();
+        file.keep().unwrap();
+        let mode = fs::metadata(&to).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o600);
+        fs::remove_file(to).unwrap();
+    }
 }

@@ -72,6 +72,7 @@ pub async fn run(args: &ReportArgs, terminal: &mut Terminal<'_>) -> Result<(), F
         site,
         shop: book.shop(site).unwrap_or_default(),
         as_of: book.now(),
+        rebuilds: book.rebuilds(site),
     };
     let cell = cell(&source.shop, &args.cell)?;
     let zone = source.shop.site.as_ref().map_or(Tz::UTC, |site| site.zone);

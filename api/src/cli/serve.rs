@@ -56,7 +56,7 @@ pub struct ServeArgs {
     #[arg(long, requires = "init_site")]
     init_name: Option<Name>,
     /// The IANA time zone of that site
-    #[arg(long, requires = "init_site")]
+    #[arg(long, requires = "init_site", value_parser = crate::cli::instant::zone)]
     zone: Option<Tz>,
     /// How many requests a second one user, client or address may make for long; 0 sets no limit [default: 500]
     #[arg(long, env = "SPINDLEBOOK_REQUESTS_PER_SECOND", value_name = "NUMBER")]

@@ -52,7 +52,7 @@ struct AddArgs {
     #[arg(long)]
     name: Option<Name>,
     /// The IANA time zone by which its days and shifts are cut
-    #[arg(long)]
+    #[arg(long, value_parser = crate::cli::instant::zone)]
     zone: Tz,
     /// Print JSON
     #[arg(long)]

@@ -29,6 +29,8 @@ pub struct Ground {
     pub is_own_calendar: bool,
     pub calendar_seq: Seq,
     pub silent_after_s: Option<u32>,
+    /// The marks were read after so many rebuilds of the read tables.
+    pub rebuilds: i64,
 }
 
 #[derive(Clone, Debug)]

@@ -25,6 +25,7 @@ pub struct Layout {
     calendar_seq: Seq,
     /// When each published plan was published, sorted.
     published: Vec<Timestamp>,
+    rebuilds: i64,
     pub machines: Vec<Machine>,
     pub rows: Vec<Row>,
     /// So many rows from the first on will not change by time alone.
@@ -60,6 +61,7 @@ impl Layout {
                 None => site.calendar_changed_seq,
             },
             published: published(shop),
+            rebuilds: source.rebuilds,
             machines: machines_of(shop, request)?,
             closed: rows.iter().take_while(is_closed).count(),
             rows,
@@ -88,6 +90,7 @@ impl Layout {
             is_own_calendar: self.is_own_calendar,
             calendar_seq: self.calendar_seq,
             silent_after_s: machine.silent_after_s,
+            rebuilds: self.rebuilds,
         }
     }
 

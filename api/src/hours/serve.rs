@@ -27,6 +27,8 @@ pub struct HoursSource {
     pub site: SiteId,
     pub shop: Arc<Shop>,
     pub as_of: Timestamp,
+    /// [`crate::book::Current::rebuilds`]: rows that were computed before another number are not used again.
+    pub rebuilds: i64,
 }
 
 #[derive(Clone, Copy, Debug)]

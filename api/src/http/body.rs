@@ -7,20 +7,27 @@ use actix_web::web::Payload;
 use actix_web::{FromRequest, HttpRequest, dev};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use std::fmt;
 use std::future::Future;
 use std::pin::Pin;
 use std::time::Duration;
 
-/// What is not kept of a body, not even as a hash: a password could be guessed from it.
-const SECRET_MEMBERS: [&str; 2] = ["password", "current_password"];
 /// A sender that needs longer than this for one body keeps a connection busy for nothing.
 const BODY_WITHIN: Duration = Duration::from_secs(30);
 
-/// A body with the bytes that make it comparable: two bodies that mean the same have the same.
-#[derive(Debug)]
+/// A body with the bytes that make it comparable: two bodies that mean the same have the same. They hold names and
+/// passwords; no more than a fingerprint of them is kept.
 pub struct Body<T> {
     pub value: T,
     pub canonical: Vec<u8>,
+}
+
+impl<T: fmt::Debug> fmt::Debug for Body<T> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Body")
+            .field("value", &self.value)
+            .finish_non_exhaustive()
+    }
 }
 
 /// For the few operations that are no commands of a site; those take an `Act`.
@@ -144,7 +151,7 @@ fn malformed(bytes: &[u8], error: &serde_json::Error) -> Problem {
     Problem::new(Code::BodyMalformed, detail)
 }
 
-/// The same bytes for bodies that differ only in spaces, the order of members, `1.0` for 1, or a password.
+/// The same bytes for bodies that differ only in spaces, the order of members, or `1.0` for 1.
 fn canonical(bytes: &[u8]) -> Result<Vec<u8>, Problem> {
     let mut value: Value = serde_json::from_slice(bytes).map_err(|error| malformed(bytes, &error))?;
     make_whole(&mut value);
@@ -154,13 +161,7 @@ fn canonical(bytes: &[u8]) -> Result<Vec<u8>, Problem> {
 fn make_whole(value: &mut Value) {
     match value {
         Value::Array(items) => items.iter_mut().for_each(make_whole),
-        Value::Object(members) => members.iter_mut().for_each(|(name, value)| {
-            if SECRET_MEMBERS.contains(&name.as_str()) {
-                *value = Value::Null;
-            } else {
-                make_whole(value);
-            }
-        }),
+        Value::Object(members) => members.values_mut().for_each(make_whole),
         Value::Number(number) => {
             #[expect(clippy::cast_possible_truncation, reason = "checked to be whole and small")]
             if let Some(float) = number.as_f64().filter(|_| number.is_f64())
@@ -177,6 +178,14 @@ fn make_whole(value: &mut Value) {
 #[cfg(test)]
 mod tests {
     use super::canonical;
+
+    #[test]
+    fn bodies_with_different_passwords_are_different() {
+        for member in ["password", "current_password"] {
+            let of = |secret: &str| canonical(format!("{{\"{member}\":\"{secret}\"}}").as_bytes()).unwrap();
+            assert_ne!(of("one"), of("other"));
+        }
+    }
 
     #[test]
     fn bodies_that_mean_the_same_are_the_same() {

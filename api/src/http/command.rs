@@ -6,7 +6,7 @@ mod headers;
 use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
 use crate::auth::guard::part;
-use crate::auth::{Caller, Permit, SiteSeq};
+use crate::auth::{Auth, Caller, Permit, SiteSeq};
 use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
 use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
 use crate::request_id;
@@ -307,7 +307,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
     } else {
         &bytes
     })?;
-    let fingerprint = fingerprint(request, &canonical);
+    let fingerprint = fingerprint(&part::<Auth>(request)?.fingerprints, request, &canonical);
     let draft = Draft {
         site: caller.site,
         actor: caller.actor(),

@@ -21,6 +21,7 @@ pub mod hours;
 pub mod ledger;
 pub mod machines;
 pub mod metrics;
+pub mod notes;
 pub mod oauth;
 pub mod openapi;
 pub mod plans;
@@ -47,6 +48,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     plans::routes(config);
     hours::routes(config);
     ledger::routes(config);
+    notes::routes(config);
     health::routes(config);
     metrics::routes(config);
     problems::routes(config);

@@ -1,7 +1,7 @@
 //! Whoever can sign in: names and secrets, read. They are written by the writer, beside the entries that they
 //! belong to ([`crate::private::change_account`]).
 
-use crate::connection::{Session, on_either};
+use crate::connection::{Connection, Session, Transaction, on_either};
 use crate::error::StoreError;
 use spindlebook_domain::access::PrincipalKind;
 use spindlebook_domain::ids::{PrincipalId, SiteId};
@@ -65,6 +65,30 @@ pub async fn by_id(session: &mut Session, id: PrincipalId) -> Result<Option<Acco
         .bind(id.0)
         .fetch_optional(connection)
         .await)?;
+    row.map(AccountRow::from_columns).transpose()
+}
+
+/// As it is, and so it stays until the transaction ends: whoever begins, goes on with or ends a session of an account
+/// locks it first. On SQLite a transaction that writes is alone as it is.
+pub async fn lock(transaction: &mut Transaction, id: PrincipalId) -> Result<Option<AccountRow>, StoreError> {
+    const SELECT: &str = "SELECT id, site_id, kind, login, display_name, secret_hash, forgotten_at FROM account \
+                          WHERE id = $1";
+    const SELECT_LOCKED: &str = "SELECT id, site_id, kind, login, display_name, secret_hash, forgotten_at \
+                                 FROM account WHERE id = $1 FOR UPDATE";
+    let row: Option<Columns> = match transaction.connection() {
+        Connection::Postgres(connection) => {
+            sqlx::query_as(SELECT_LOCKED)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
+        }
+        Connection::Sqlite(connection) => {
+            sqlx::query_as(SELECT)
+                .bind(id.0)
+                .fetch_optional(connection)
+                .await?
+        }
+    };
     row.map(AccountRow::from_columns).transpose()
 }
 

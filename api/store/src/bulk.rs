@@ -1,13 +1,17 @@
 //! Writing and finding many rows of one table at once. PostgreSQL takes one array for each column and any number of
 //! rows; SQLite takes rows of values in a few fixed sizes, so that its statements stay prepared.
 
-use crate::connection::{Connection, Session, Transaction};
+mod write;
+
+pub use write::{Existing, Writes, write};
+
+use crate::connection::{Connection, Session};
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::SiteId;
 use sqlx::postgres::PgRow;
 use sqlx::sqlite::SqliteRow;
-use sqlx::{AssertSqlSafe, Postgres, Row, Sqlite, SqliteConnection};
+use sqlx::{AssertSqlSafe, Postgres, Row, Sqlite};
 use std::borrow::Cow;
 use std::fmt::Write;
 use uuid::Uuid;
@@ -15,143 +19,6 @@ use uuid::Uuid;
 /// How many rows a SQLite statement may hold: the largest first. 256 rows of 12 columns stay far below its limit of
 /// 32,766 values.
 const SQLITE_ROWS: [usize; 5] = [256, 64, 16, 4, 1];
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Existing {
-    /// A row with this key is a fault.
-    Refuse,
-    /// A row with this key is written over.
-    Replace,
-}
-
-pub async fn write<'a, R: Record + 'a>(
-    transaction: &mut Transaction,
-    site: SiteId,
-    existing: Existing,
-    records: impl IntoIterator<Item = &'a R>,
-) -> Result<(), StoreError> {
-    let mut writes = Writes::default();
-    writes.add(existing, records)?;
-    match (writes.of_tables.pop(), transaction.connection()) {
-        (None, _) => Ok(()),
-        (Some(rows), Connection::Postgres(connection)) => {
-            let query = sqlx::query(AssertSqlSafe(rows.postgres(2))).bind(site.0);
-            rows.bind_postgres(query).execute(connection).await?;
-            Ok(())
-        }
-        (Some(rows), Connection::Sqlite(connection)) => rows.to_sqlite(connection, site).await,
-    }
-}
-
-/// Rows of several tables that are written together, each once. They are sent with the new head of the ledger.
-#[derive(Default)]
-pub struct Writes<'a> {
-    of_tables: Vec<OfTable<'a>>,
-}
-
-struct OfTable<'a> {
-    table: Table,
-    existing: Existing,
-    rows: Vec<Vec<Value<'a>>>,
-}
-
-impl<'a> Writes<'a> {
-    pub(crate) fn add<R: Record + 'a>(
-        &mut self,
-        existing: Existing,
-        records: impl IntoIterator<Item = &'a R>,
-    ) -> Result<(), StoreError> {
-        let rows = records
-            .into_iter()
-            .map(Record::values)
-            .collect::<Result<Vec<_>, _>>()?;
-        if !rows.is_empty() {
-            let table = R::TABLE;
-            self.of_tables.push(OfTable {
-                table,
-                existing,
-                rows,
-            });
-        }
-        Ok(())
-    }
-
-    /// One statement with `main`, whose places are `$1`, the site, to those before `first`: every round trip costs both
-    /// sides as much as writing some rows.
-    pub(crate) fn before_postgres(&self, main: &str, first: usize) -> String {
-        let mut first = first;
-        let mut sql = String::new();
-        for (number, rows) in self.of_tables.iter().enumerate() {
-            let opening = if number == 0 { "WITH " } else { ", " };
-            let _ = write!(sql, "{opening}written_{number} AS ({})", rows.postgres(first));
-            first += rows.table.columns.len();
-        }
-        let _ = write!(sql, " {main}");
-        sql
-    }
-
-    pub(crate) fn bind_postgres(&self, query: Query<Postgres>) -> Query<Postgres> {
-        self.of_tables
-            .iter()
-            .fold(query, |query, rows| rows.bind_postgres(query))
-    }
-
-    pub(crate) async fn to_sqlite(
-        &self,
-        connection: &mut SqliteConnection,
-        site: SiteId,
-    ) -> Result<(), StoreError> {
-        for rows in &self.of_tables {
-            rows.to_sqlite(connection, site).await?;
-        }
-        Ok(())
-    }
-}
-
-impl OfTable<'_> {
-    /// With one array for each column from place `first` on; `$1` is the site.
-    fn postgres(&self, first: usize) -> String {
-        let Self { table, existing, .. } = self;
-        let mut sql = format!(
-            "INSERT INTO {} (site_id, {}) SELECT $1, wanted.* FROM unnest({}) AS wanted",
-            table.name,
-            table.names(""),
-            arrays(table.columns, first)
-        );
-        table.write_conflict(*existing, &mut sql);
-        sql
-    }
-
-    fn bind_postgres(&self, query: Query<Postgres>) -> Query<Postgres> {
-        let columns = self.table.columns.iter().enumerate();
-        columns.fold(query, |query, (column, (_, kind))| {
-            bind_array(query, &self.rows, column, *kind)
-        })
-    }
-
-    async fn to_sqlite(&self, connection: &mut SqliteConnection, site: SiteId) -> Result<(), StoreError> {
-        let Self {
-            table,
-            existing,
-            rows,
-        } = self;
-        for chunk in chunks(rows) {
-            let mut sql = format!(
-                "INSERT INTO {} (site_id, {}) VALUES ",
-                table.name,
-                table.names("")
-            );
-            write_places(&mut sql, chunk.len(), 1 + table.columns.len());
-            table.write_conflict(*existing, &mut sql);
-            let mut query = sqlx::query(AssertSqlSafe(sql));
-            for row in chunk {
-                query = row.iter().fold(query.bind(site.0), bind);
-            }
-            query.execute(&mut *connection).await?;
-        }
-        Ok(())
-    }
-}
 
 /// The rows that have one of these keys, in no order.
 pub async fn find<R: Record>(
@@ -338,20 +205,6 @@ impl Table {
             _ => format!("{of}{name}"),
         };
         self.columns.iter().map(one).collect::<Vec<_>>().join(", ")
-    }
-
-    fn write_conflict(&self, existing: Existing, sql: &mut String) {
-        if existing == Existing::Refuse {
-            return;
-        }
-        let (key, rest) = self.columns.split_at(self.key);
-        let key = key.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ");
-        let rest = rest
-            .iter()
-            .map(|(name, _)| format!("{name} = excluded.{name}"))
-            .collect::<Vec<_>>()
-            .join(", ");
-        let _ = write!(sql, " ON CONFLICT (site_id, {key}) DO UPDATE SET {rest}");
     }
 }
 

@@ -124,15 +124,24 @@ impl Session {
 }
 
 impl Transaction {
-    /// Any failure here leaves open whether the transaction stands: the server may have committed before its answer
-    /// got lost. Who calls must look before doing the same again.
+    /// Any failure here but [`StoreError::Full`] leaves open whether the transaction stands: the server may have
+    /// committed before its answer got lost. Who calls must look before doing the same again.
     pub async fn commit(self) -> Result<(), StoreError> {
         let done = match self.0.0 {
             Held::PostgresTransaction(transaction) => transaction.commit().await,
             Held::SqliteTransaction(transaction) => transaction.commit().await,
             Held::Postgres(_) | Held::Sqlite(_) => Ok(()),
         };
-        done.map_err(|error| StoreError::CommitUnknown(error.to_string()))
+        done.map_err(failed_commit)
+    }
+}
+
+/// An engine that finds no space says so before anything stands.
+fn failed_commit(error: sqlx::Error) -> StoreError {
+    let text = error.to_string();
+    match StoreError::from(error) {
+        full @ StoreError::Full(_) => full,
+        _ => StoreError::CommitUnknown(text),
     }
 }
 
@@ -148,3 +157,6 @@ impl DerefMut for Transaction {
         &mut self.0
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,6 +6,7 @@ use sea_orm::{ConnectOptions, Database, DatabaseConnection, DbBackend};
 use sea_orm_migration::MigratorTrait;
 use spindlebook_migrations::Migrator;
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
+use sqlx::{Connection as _, SqliteConnection};
 use std::time::Duration;
 
 /// How long a statement waits for a connection, and on SQLite for another process's write to end.
@@ -24,6 +25,24 @@ impl Store {
     /// For tests that do not crash anything: takes a PostgreSQL that runs without fsync. No configuration gets here.
     pub async fn open_for_tests(url: &str, connections_max: u32) -> Result<Self, StoreError> {
         Self::open_with(url, connections_max, SqliteSynchronous::Full, false).await
+    }
+
+    /// For tests of a full disk: SQLite takes no more than so many pages of 4 KiB from this process.
+    pub async fn open_full_after(
+        url: &str,
+        connections_max: u32,
+        pages_max: u32,
+    ) -> Result<Self, StoreError> {
+        let store = Self::open(url, connections_max).await?;
+        if let Pool::Sqlite(pool) = &store.pool {
+            let options = pool.connect_options().as_ref().clone();
+            pool.set_connect_options(options.pragma("max_page_count", pages_max.to_string()));
+            let idle = pool.num_idle();
+            for _ in 0..idle {
+                pool.acquire().await?.close().await?;
+            }
+        }
+        Ok(store)
     }
 
     async fn open_with(
@@ -141,6 +160,9 @@ async fn connect(
             // Without it REPLACE displaces a row without firing its DELETE trigger.
             .pragma("recursive_triggers", "ON")
     });
+    options.map_sqlx_sqlite_pool_opts(|pool| {
+        pool.after_release(|connection, _| Box::pin(async move { is_out_of_transactions(connection).await }))
+    });
     options.map_sqlx_postgres_opts(|postgres| {
         postgres
             .options([
@@ -153,6 +175,14 @@ async fn connect(
             .application_name("spindlebook")
     });
     Ok(Database::connect(options).await?)
+}
+
+/// When its disk is full or fails, SQLite rolls back by itself. The ROLLBACK that comes after it fails then, and this
+/// connection would count itself inside a transaction for ever: it is closed instead of being used again.
+async fn is_out_of_transactions(connection: &mut SqliteConnection) -> Result<bool, sqlx::Error> {
+    // The rollback was only sent so far; an answer to what is sent after it tells that it is done.
+    connection.ping().await?;
+    Ok(!connection.is_in_transaction())
 }
 
 fn unsupported(url: &str) -> StoreError {

@@ -1,6 +1,7 @@
 //! What the writer keeps beside the ledger because it can be forgotten: free texts, and the accounts of those who
 //! sign in.
 
+use crate::account;
 use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
@@ -10,9 +11,13 @@ use spindlebook_domain::ids::{PrincipalId, SiteId, TextId};
 use spindlebook_domain::time::Timestamp;
 use std::fmt;
 
+/// The column holds no null.
+const FORGOTTEN_SALT: [u8; 16] = [0; 16];
+
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PrivateText {
     pub id: TextId,
+    /// Zeros once the text was forgotten.
     pub salt: [u8; 16],
     /// `None`: it was forgotten.
     pub body: Option<String>,
@@ -83,19 +88,21 @@ pub async fn texts(
     bulk::find(session, site, &keys).await
 }
 
-/// The entry that refers to the text still verifies: it holds a salted hash, and the salt stays.
+/// The salt is blanked with the text: who has it can try likely texts against the hash. The entry that holds the hash
+/// verifies without either. `false`: there is none, or it was forgotten before.
 pub async fn forget_text(
     transaction: &mut Transaction,
     site: SiteId,
     id: TextId,
     at: Timestamp,
 ) -> Result<bool, StoreError> {
-    const UPDATE: &str = "UPDATE private_text SET body = NULL, forgotten_at = $3 \
+    const UPDATE: &str = "UPDATE private_text SET body = NULL, salt = $4, forgotten_at = $3 \
                           WHERE site_id = $1 AND id = $2 AND forgotten_at IS NULL";
     let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(site.0)
         .bind(id.0)
         .bind(at.us())
+        .bind(FORGOTTEN_SALT.as_slice())
         .execute(connection)
         .await
         .map(|done| done.rows_affected()))?;
@@ -181,6 +188,7 @@ pub async fn change_account(
     Ok(())
 }
 
+/// A refresh under way holds the account: what it leaves is there to be revoked only once it is through.
 async fn revoke_tokens(
     transaction: &mut Transaction,
     site: SiteId,
@@ -189,6 +197,7 @@ async fn revoke_tokens(
 ) -> Result<(), StoreError> {
     const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $3 \
                           WHERE site_id = $1 AND account_id = $2 AND revoked_at IS NULL";
+    account::lock(transaction, account).await?;
     on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(site.0)
         .bind(account.0)

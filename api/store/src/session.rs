@@ -1,5 +1,6 @@
 //! Refresh tokens, by their hash. Each is good once; a family is what came of one signing in.
 
+use crate::account;
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
 use spindlebook_domain::ids::{PrincipalId, SiteId};
@@ -45,7 +46,8 @@ pub async fn insert(transaction: &mut Transaction, token: &RefreshToken) -> Resu
     Ok(())
 }
 
-/// Marks the token as used. Of two at the same time one is first: the row is locked by its update.
+/// Marks the token as used. The account is locked first: whoever ends its sessions meanwhile waits, and finds the token
+/// that comes of this one.
 pub async fn use_once(
     transaction: &mut Transaction,
     hash: &[u8; 32],
@@ -55,6 +57,9 @@ pub async fn use_once(
                           AND revoked_at IS NULL AND expires_at > $2";
     const SELECT: &str = "SELECT family, account_id, site_id, issued_at, expires_at, used_at, revoked_at \
                           FROM refresh_token WHERE token_hash = $1";
+    if !lock_account_of(transaction, Which::Token(hash)).await? {
+        return Ok(Used::NotValid);
+    }
     let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(hash.as_slice())
         .bind(now.us())
@@ -92,6 +97,7 @@ pub async fn revoke_family(
     at: Timestamp,
 ) -> Result<(), StoreError> {
     const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $2 WHERE family = $1 AND revoked_at IS NULL";
+    lock_account_of(transaction, Which::Family(family)).await?;
     on_either!(transaction, |connection| sqlx::query(UPDATE)
         .bind(family)
         .bind(at.us())
@@ -99,6 +105,32 @@ pub async fn revoke_family(
         .await
         .map(drop))?;
     Ok(())
+}
+
+#[derive(Clone, Copy)]
+enum Which<'a> {
+    Token(&'a [u8; 32]),
+    Family(Uuid),
+}
+
+/// Whether there is one. A token's account never changes, so it may be read before it is locked.
+async fn lock_account_of(transaction: &mut Transaction, which: Which<'_>) -> Result<bool, StoreError> {
+    const OF_TOKEN: &str = "SELECT account_id FROM refresh_token WHERE token_hash = $1";
+    const OF_FAMILY: &str = "SELECT account_id FROM refresh_token WHERE family = $1 LIMIT 1";
+    let row: Option<(Uuid,)> = match which {
+        Which::Token(hash) => on_either!(transaction, |connection| sqlx::query_as(OF_TOKEN)
+            .bind(hash.as_slice())
+            .fetch_optional(connection)
+            .await)?,
+        Which::Family(family) => on_either!(transaction, |connection| sqlx::query_as(OF_FAMILY)
+            .bind(family)
+            .fetch_optional(connection)
+            .await)?,
+    };
+    let Some((account,)) = row else {
+        return Ok(false);
+    };
+    Ok(account::lock(transaction, PrincipalId(account)).await?.is_some())
 }
 
 /// The families of an account that were begun or refreshed since then.

@@ -32,8 +32,17 @@ pub struct SiteRow {
     pub code: String,
     pub created_at: Timestamp,
     pub head: Head,
-    /// Rises with every commit of a writer, also with one that stored refusals only.
+    /// Rises with every commit of a writer, also with one that stored refusals only; and by [`PER_REBUILD`] when the
+    /// rows of the read tables are written anew.
     pub turn: i64,
+}
+
+/// More commits than a ledger ever sees.
+const PER_REBUILD: i64 = 1 << 40;
+
+/// How often the rows of the read tables had been written anew at this turn.
+pub const fn rebuilds_at(turn: i64) -> i64 {
+    turn / PER_REBUILD
 }
 
 type Columns = (Uuid, String, i64, i64, Vec<u8>, i64, i64);
@@ -142,6 +151,18 @@ pub async fn advance(
         }
     };
     Ok(changed == 1)
+}
+
+/// Tells whoever keeps something that was read from the read tables to read it again.
+pub async fn note_rebuild(transaction: &mut Transaction, site: SiteId) -> Result<(), StoreError> {
+    const UPDATE: &str = "UPDATE site SET turn = turn + $2 WHERE id = $1";
+    on_either!(transaction, |connection| sqlx::query(UPDATE)
+        .bind(site.0)
+        .bind(PER_REBUILD)
+        .execute(connection)
+        .await
+        .map(drop))?;
+    Ok(())
 }
 
 impl SiteRow {

@@ -21,6 +21,8 @@ pub struct SetPrincipalRoles {
 #[derive(Clone, Debug)]
 pub struct SetPrincipalSecret {
     pub principal: PrincipalId,
+    /// `None` at the command line, and where people change their own: they prove it with the old one.
+    pub expected: Option<Seq>,
 }
 
 #[derive(Clone, Debug)]

@@ -51,7 +51,7 @@ pub fn set_secret(
     all: &Principals,
     command: &SetPrincipalSecret,
 ) -> Result<PrincipalSecretSet, AccessRefusal> {
-    let principal = current(all, command.principal, None)?;
+    let principal = current(all, command.principal, command.expected)?;
     not_forgotten(principal)?;
     Ok(PrincipalSecretSet {
         principal: principal.id,

@@ -121,6 +121,7 @@ fn the_forgotten_stay_forgotten() {
         refused(given.when(roles(2, &[Role::Viewer]))),
         refused(given.when(SetPrincipalSecret {
             principal: principal(2),
+            expected: None,
         })),
         refused(given.when(ForgetPrincipal {
             principal: principal(2),
@@ -148,6 +149,20 @@ fn a_change_on_an_old_version_is_stale() {
         given.shop.principals.get(&principal(2)).unwrap().roles,
         BTreeSet::from([Role::Viewer])
     );
+}
+
+#[test]
+fn a_secret_set_on_an_old_version_is_stale() {
+    let mut given = a_staffed_site();
+    let secret = |expected| SetPrincipalSecret {
+        principal: principal(2),
+        expected,
+    };
+    let first = Some(given.shop.principals.get(&principal(2)).unwrap().changed_seq);
+    given.does(secret(first));
+    assert_eq!(refused(given.when(secret(first))), "principal.stale");
+    let second = Some(given.shop.principals.get(&principal(2)).unwrap().changed_seq);
+    given.does(secret(second)).does(secret(None));
 }
 
 #[test]

@@ -13,6 +13,7 @@ use spindlebook_tests::load::{Load, Sending, Tally, TokenSource};
 use spindlebook_tests::postgres::DurableCluster;
 use spindlebook_tests::process::{Binary, Service};
 use spindlebook_tests::site;
+use spindlebook_tests::temporary;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
@@ -125,10 +126,7 @@ pub fn binary(folder: &Path, database_url: Option<&str>) -> Binary {
 }
 
 pub fn folder() -> TempDir {
-    tempfile::Builder::new()
-        .prefix("spindlebook-crash-")
-        .tempdir()
-        .unwrap()
+    temporary::folder().unwrap()
 }
 
 /// What the machine did in its n-th twenty minutes.

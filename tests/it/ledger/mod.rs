@@ -7,6 +7,7 @@ mod halting;
 mod keys;
 mod order;
 mod read_rows;
+mod rebuilding;
 mod schema;
 mod snapshots;
 mod tampering;

@@ -150,7 +150,11 @@ fn about_principals() -> Vec<Command> {
             expected: None,
         }
         .into(),
-        SetPrincipalSecret { principal: person }.into(),
+        SetPrincipalSecret {
+            principal: person,
+            expected: None,
+        }
+        .into(),
         DisablePrincipal {
             principal: client,
             expected: None,

@@ -87,4 +87,6 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("listHoursEntries", EVERY_ROLE),
     ("listLedger", EVERY_ROLE),
     ("getLedgerEntry", EVERY_ROLE),
+    ("getNote", EVERY_ROLE),
+    ("forgetNote", ADMIN),
 ];

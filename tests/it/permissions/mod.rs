@@ -18,6 +18,12 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let cell = added(planner.post("/v1/cells", &pool).await);
     let mill = json!({ "code": "M1", "name": "Mill", "cell": cell });
     let machine = added(planner.post("/v1/machines", &mill).await);
+    let down = json!({ "reason": "tooling", "note": "Spindle nose is scored" });
+    let down = app
+        .operator()
+        .post(&format!("/v1/machines/{machine}/down"), &down)
+        .await;
+    let note = down.expect_status(200).string("/note");
     let slot = json!({ "machine": machine, "starts_at": "2026-11-03T06:00:00Z", "cycle_s": 600 });
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
@@ -33,6 +39,7 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("plans", plan),
         ("users", user),
         ("clients", client),
+        ("notes", note),
     ])
 }
 

@@ -93,7 +93,12 @@ async fn people(teller: &Teller) -> Result<PrincipalId> {
             expected: None,
         })
         .await?;
-    teller.does(SetPrincipalSecret { principal: planner }).await?;
+    teller
+        .does(SetPrincipalSecret {
+            principal: planner,
+            expected: None,
+        })
+        .await?;
     teller
         .does(DisablePrincipal {
             principal: leaver,

@@ -3,6 +3,7 @@
 
 pub mod direction;
 pub mod layout;
+pub mod links;
 pub mod lists;
 pub mod manifest;
 pub mod reach;

@@ -88,7 +88,11 @@ pub async fn password(args: &PasswordArgs, terminal: &mut Terminal<'_>) -> Resul
         secret_hash: asked::hash(&password)?,
         at: book.now(),
     };
-    let done = submit(&book, site, SetPrincipalSecret { principal }, Some(account)).await;
+    let command = SetPrincipalSecret {
+        principal,
+        expected: None,
+    };
+    let done = submit(&book, site, command, Some(account)).await;
     close(&book).await;
     done?;
     writeln!(terminal.out, "{} has a new password", args.login)?;

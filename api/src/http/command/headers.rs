@@ -1,5 +1,6 @@
 //! What the headers of a command say: its key, and the version that it was made on.
 
+use crate::auth::Fingerprints;
 use crate::problem::{Code, FieldError, Place, Problem};
 use actix_web::HttpRequest;
 use actix_web::http::{Method, header};
@@ -22,21 +23,17 @@ pub(super) fn has_body(request: &HttpRequest) -> bool {
     request.headers().contains_key(header::TRANSFER_ENCODING) || length.is_some_and(|length| length != "0")
 }
 
-pub(super) fn fingerprint(request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
-    let mut digest = Sha256::new();
-    for part in [
+pub(super) fn fingerprint(made: &Fingerprints, request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
+    made.of(&[
         request.method().as_str().as_bytes(),
         request.path().as_bytes(),
         canonical,
-    ] {
-        digest.update((part.len() as u64).to_be_bytes());
-        digest.update(part);
-    }
-    digest.finalize().into()
+    ])
 }
 
 /// Of a PUT, PATCH or DELETE without a key. Sent twice before anything at the site has changed it counts once, as a
-/// double click should; later it is decided anew, and `If-Match` tells whether it is stale.
+/// double click should; later it is decided anew, and `If-Match` tells whether it is stale. It stands in the ledger for
+/// everybody to read, and says nothing: the fingerprint is made with a secret and never shown.
 pub(super) fn derived_key(fingerprint: &[u8; 32], if_match: IfMatch, seq: Seq) -> CommandId {
     let version = match if_match {
         IfMatch::Missing => 0,

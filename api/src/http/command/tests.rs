@@ -1,4 +1,5 @@
 use super::headers::*;
+use crate::auth::Fingerprints;
 use actix_web::http::{Method, header};
 use actix_web::test::TestRequest;
 use spindlebook_domain::ids::CommandId;
@@ -61,8 +62,10 @@ fn if_match_is_one_strong_tag_of_ours_or_a_star() {
 
 #[test]
 fn a_fingerprint_tells_method_path_and_body_apart() {
+    let made = Fingerprints::new(&[3; 32]);
     let of = |method: Method, uri: &str, body: &[u8]| {
         fingerprint(
+            &made,
             &TestRequest::default().method(method).uri(uri).to_http_request(),
             body,
         )
@@ -77,6 +80,22 @@ fn a_fingerprint_tells_method_path_and_body_apart() {
     ] {
         assert_ne!(one, other);
     }
+}
+
+// Whoever reads the ledger knows everything but the secret, and tries a name.
+#[test]
+fn a_derived_key_cannot_be_made_from_a_guessed_body() {
+    let request = TestRequest::default()
+        .method(Method::PATCH)
+        .uri("/v1/users/1")
+        .to_http_request();
+    let body = br#"{"display_name":"Anna Berg"}"#;
+    let key = |secret: u8| {
+        let fingerprint = fingerprint(&Fingerprints::new(&[secret; 32]), &request, body);
+        derived_key(&fingerprint, IfMatch::Version(5), 9)
+    };
+    assert_eq!(key(1), key(1));
+    assert_ne!(key(1), key(2));
 }
 
 #[test]

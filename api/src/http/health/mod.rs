@@ -3,6 +3,8 @@
 mod get_liveness;
 mod get_readiness;
 
+pub use get_readiness::show_details;
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig<'_>) {

@@ -77,6 +77,7 @@ pub async fn get_hours(
         site: ask.caller.site,
         shop: ask.shop.clone(),
         as_of: ask.book.now(),
+        rebuilds: ask.book.rebuilds(ask.caller.site),
     };
     let asked = HoursRequest {
         cell: cell.id,

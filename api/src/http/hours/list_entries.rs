@@ -60,6 +60,7 @@ pub async fn list_hours_entries(
         site: ask.caller.site,
         shop: ask.shop.clone(),
         as_of: ask.book.now(),
+        rebuilds: ask.book.rebuilds(ask.caller.site),
     };
     let mut stretches = hours.opened(&source, machine.id, window).await?;
     stretches.retain(|stretch| query.category.is_none_or(|only| only == stretch.category.into()));

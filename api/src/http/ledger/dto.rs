@@ -8,7 +8,7 @@ use spindlebook_domain::ids::{CommandId, Seq};
 use utoipa::ToSchema;
 
 /// One entry. `hash` is SHA-256 over the fields of the envelope and the bytes of `payload_text`, chained to
-/// `previous_hash`; docs/architecture.md says how.
+/// `previous_hash`; docs/events.md says how.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = LedgerEntry, example = json!({"seq": 13, "id": "01936b5e-5c00-7000-8000-00000000e00d",
     "command_id": "01936b5e-5c00-7000-8000-00000000c0de", "kind": "machine.set_up", "schema": 1,

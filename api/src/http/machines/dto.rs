@@ -6,7 +6,7 @@ use crate::problem::Problem;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::code::{Code, Name};
-use spindlebook_domain::ids::{CellId, MachineId, Seq};
+use spindlebook_domain::ids::{CellId, MachineId, Seq, TextId};
 use spindlebook_domain::machine::{AddMachine, ChangeMachine, Condition, DownReason, Machine, Placement};
 use spindlebook_domain::note::NOTE_CHARS_MAX;
 use spindlebook_domain::time::Timestamp;
@@ -36,6 +36,20 @@ pub struct MachineDto {
     /// The entry that last changed it (code, name, silence): its version.
     #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
+}
+
+/// The machine that was set down, and where to read what was written about it.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = MachineSetDown, example = json!({"id": "01936b5e-5c00-7000-8000-0000000000a1",
+    "cell": "01936b5e-5c00-7000-8000-0000000000c1", "code": "MILL-1", "name": "Five-axis mill", "silent_after_s": 3600,
+    "condition": {"down": true, "since": "2026-11-02T06:10:00Z", "reason": "breakdown"},
+    "heard_until": "2026-11-02T05:59:30Z", "changed_seq": 13, "note": "01936b5e-5c00-7000-8000-0000000000f1"}))]
+pub struct MachineSetDownDto {
+    #[serde(flatten)]
+    pub machine: MachineDto,
+    /// The id of the note, for `/v1/notes/{id}`; null without one.
+    #[schema(value_type = Option<uuid::Uuid>)]
+    pub note: Option<TextId>,
 }
 
 /// What people say of the machine.

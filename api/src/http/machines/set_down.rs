@@ -1,4 +1,4 @@
-use super::dto::{DownBody, MachineDto, at_or_now};
+use super::dto::{DownBody, MachineSetDownDto, at_or_now};
 use crate::auth::op;
 use crate::book::PrivateRows;
 use crate::http::ask::site_of;
@@ -20,7 +20,7 @@ use uuid::Uuid;
     tag = "Machines",
     params(("id" = Uuid, Path, description = "The machine")),
     request_body = DownBody,
-    responses((status = 200, description = "The machine as it is now", body = MachineDto))
+    responses((status = 200, description = "The machine as it is now", body = MachineSetDownDto))
 )]
 #[post("/v1/machines/{id}/down")]
 pub async fn set_machine_down(act: Act<op::SetMachineDown, DownBody>, id: Path<Uuid>) -> Outcome {
@@ -42,6 +42,7 @@ pub async fn set_machine_down(act: Act<op::SetMachineDown, DownBody>, id: Path<U
     let note = text
         .as_ref()
         .map(|text| NoteRef::new(text.id, &text.salt, text.body.as_deref().unwrap_or_default()));
+    let note_id = text.as_ref().map(|text| text.id);
     let command = SetMachineDown {
         machine,
         at,
@@ -57,7 +58,11 @@ pub async fn set_machine_down(act: Act<op::SetMachineDown, DownBody>, id: Path<U
         .with_private(private)
         .submit(command, move |accepted| {
             let machine = accepted.shop.machines.get(&machine)?;
-            Some(Reply::ok(&MachineDto::from(machine)).at(machine.changed_seq))
+            let shown = MachineSetDownDto {
+                machine: machine.into(),
+                note: note_id,
+            };
+            Some(Reply::ok(&shown).at(machine.changed_seq))
         })
         .await
 }

@@ -32,8 +32,8 @@ const VERSIONED: [&str; 10] = [
     "getClient",
 ];
 
-/// Commands that change something of the caller's own and keep no outcome.
-const WITHOUT_KEY: [&str; 1] = ["endSession"];
+/// They give no entry and keep no outcome: sent again, they find done what they ask for.
+const WITHOUT_KEY: [&str; 2] = ["endSession", "forgetNote"];
 
 pub fn complete(document: &mut Value) {
     let schemas = document["components"]["schemas"].clone();

@@ -214,6 +214,7 @@ pub fn tags() -> Value {
             "Planned and realised spindle hours, and the entries behind them"
         ),
         tag("Ledger", "The append-only ledger of a site"),
+        tag("Notes", "Free texts beside the ledger, which can be forgotten"),
         tag("Health", "Whether the service lives and can do its work"),
         tag("Problems", "What problem codes mean"),
         tag("Documents", "This document"),

@@ -64,6 +64,7 @@ pub async fn list_readings(
         site: ask.caller.site,
         shop: ask.shop.clone(),
         as_of: ask.book.now(),
+        rebuilds: ask.book.rebuilds(ask.caller.site),
     };
     let readings: Vec<_> = hours
         .readings(&source, machine, window)

@@ -38,6 +38,7 @@ pub async fn change_own_password(
         .submit(
             SetPrincipalSecret {
                 principal: caller.principal,
+                expected: None,
             },
             |_| Some(Reply::no_content()),
         )

@@ -6,9 +6,8 @@ use crate::http::command::{Act, Outcome, Reply};
 use crate::problem::{Code, FieldError, Place, Problem};
 use actix_web::put;
 use actix_web::web::{Data, Path};
-use spindlebook_domain::access::{AccessRefusal, Principal, PrincipalKind, SetPrincipalSecret};
-use spindlebook_domain::ids::{PrincipalId, Seq};
-use spindlebook_domain::refusal::Refusal;
+use spindlebook_domain::access::{PrincipalKind, SetPrincipalSecret};
+use spindlebook_domain::ids::PrincipalId;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::account;
@@ -31,14 +30,15 @@ pub async fn set_user_password(
 ) -> Outcome {
     let Act { caller, body, draft } = act;
     let expected = draft.if_match()?;
-    let principal = find(&caller.shop, *id, PrincipalKind::Person)?;
-    refuse_if_stale(principal, expected)?;
-    let id = principal.id;
+    let id = find(&caller.shop, *id, PrincipalKind::Person)?.id;
     let hash = new_secret(&auth, &book, &caller.shop, id, body.password).await?;
     let answered = draft
         .with_private(set_secret(id, hash, auth.now()))
         .submit(
-            SetPrincipalSecret { principal: id },
+            SetPrincipalSecret {
+                principal: id,
+                expected,
+            },
             |_| Some(Reply::no_content()),
         )
         .await?;
@@ -46,17 +46,6 @@ pub async fn set_user_password(
         auth.end_sessions_of(id).await?;
     }
     Ok(answered)
-}
-
-/// The command itself knows no version: of two that pass here at once the later one is right.
-fn refuse_if_stale(principal: &Principal, expected: Option<Seq>) -> Result<(), Problem> {
-    let current = principal.changed_seq;
-    match expected {
-        Some(expected) if expected != current => {
-            Err(Refusal::from(AccessRefusal::Stale { expected, current }).into())
-        }
-        _ => Ok(()),
-    }
 }
 
 /// Checks a new password of somebody who is there and hashes it.
