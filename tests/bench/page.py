@@ -166,6 +166,9 @@ START_ROWS = [
 
 def whole(measured):
     facts = measured['machine']
+    parts = '\n\n'.join(section(measured) for part, section in SECTIONS.items() if part in measured)
+    missing = [f'- The part "{part}" of the bench, in these runs.' for part in SECTIONS if part not in measured]
+    not_measured = '\n'.join([NOT, *missing])
     return f'''# Performance
 
 Written by `tests/bench/run`; do not edit. Ratios matter more than rates: both sides of a comparison took turns in the same
@@ -175,13 +178,9 @@ minutes. Figures are minimum - **median** - maximum of the rounds; a ratio is ma
 {facts['rustc']}. Each part says when it was measured, and how busy the machine was with other work: on a busy one a single writer loses
 more than the 32 processes of the other side, for every process gets the same share.
 
-{hours(measured)}
+{parts}
 
-{commands(measured)}
-
-{start(measured)}
-
-{NOT}
+{not_measured}
 '''
 
 
