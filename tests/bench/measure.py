@@ -29,35 +29,45 @@ def arguments():
 def main():
     given = arguments()
     size = QUICK if given.quick else WHOLE
-    parts = given.only or PARTS
     programs = {'spindlebook': str((given.programs / 'spindlebook').absolute()),
                 'bench': [str((given.programs / 'bench').absolute())]}
-    measured = {'machine': page.machine(), 'size': size, 'load_before': os.getloadavg()[0]}
-    began = time.monotonic()
-    if 'hours' in parts:
-        measured['hours'] = [hours.measure(programs['bench'], given.folder, changes, size['rounds'])
-                             for changes in size['changes']]
-        print(page.hours(measured), flush=True)
-    if 'commands' in parts or 'start' in parts:
-        cluster = Cluster(given.folder)
-        try:
+    measured = json.loads(given.keep.read_text()) if given.keep and given.keep.exists() else {}
+    measured.update(machine=page.machine(), size=size)
+    cluster = None
+    for part in given.only or PARTS:
+        if part != 'hours' and not cluster:
+            cluster = Cluster(given.folder)
             measured['postgres'] = cluster.version
-            if 'commands' in parts:
-                measured['commands'] = commands.measure(programs, given.folder, cluster, size['rounds'], size['seconds'])
-                print(page.commands(measured), flush=True)
-            if 'start' in parts:
-                measured['start'] = start.measure(programs, given.folder, cluster, size['rounds'], size['entries'],
-                                                  size['seconds'])
-                print(page.start(measured), flush=True)
-        finally:
-            cluster.end()
-    measured['load_after'] = os.getloadavg()[0]
-    measured['minutes'] = (time.monotonic() - began) / 60
-    if given.keep:
-        given.keep.write_text(json.dumps(measured, indent=1))
-    if not given.quick and not given.only:
+        try:
+            measured[part] = with_circumstances(lambda: run(part, programs, given.folder, cluster, size))
+        except BaseException:
+            if cluster:
+                cluster.end()
+            raise
+        print(page.SECTIONS[part](measured), flush=True)
+        if given.keep:
+            given.keep.write_text(json.dumps(measured, indent=1))
+    if cluster:
+        cluster.end()
+    if not given.quick and all(part in measured for part in PARTS):
         pathlib.Path('docs/performance.md').write_text(page.whole(measured))
         print('written: docs/performance.md')
+
+
+def run(part, programs, folder, cluster, size):
+    if part == 'hours':
+        return {'years': [hours.measure(programs['bench'], folder, changes, size['rounds']) for changes in size['changes']]}
+    if part == 'commands':
+        return commands.measure(programs, folder, cluster, size['rounds'], size['seconds'])
+    return {'engines': start.measure(programs, folder, cluster, size['rounds'], size['entries'], size['seconds'])}
+
+
+def with_circumstances(measure):
+    """When it was, of what, and how busy the machine was with other things before we made it busy."""
+    began, at, load = time.monotonic(), time.strftime('%Y-%m-%d %H:%M UTC', time.gmtime()), os.getloadavg()[0]
+    commit = page.commit()
+    result = measure()
+    return {**result, 'at': at, 'commit': commit, 'load_before': load, 'minutes': (time.monotonic() - began) / 60}
 
 
 if __name__ == '__main__':

@@ -210,9 +210,8 @@ fn packed(machine: MachineId, rows: &[(Timestamp, MachineState)], seq: &mut u64)
             days.apply(&Event::from(received), &meta);
         }
     }
-    days.iter()
-        .map(|(_, marks)| Ok(postcard::to_stdvec(marks)?))
-        .collect()
+    let parts = days.iter().flat_map(|(_, marks)| marks.parts_after(0));
+    parts.map(|(_, part)| Ok(postcard::to_stdvec(&part)?)).collect()
 }
 
 fn unpack(days: &[Packed]) -> Result<Vec<DayMarks>> {
