@@ -21,10 +21,11 @@ def commit():
     return said.stdout.strip()
 
 
-def circumstances(part):
+def circumstances(part, rounds):
     """Ours is not the only work of most machines: what else was going on when it began."""
-    return (f"{part['at']}, commit {part['commit']}; load average before it began {part['load_before']:.1f} (near 0 on an "
-            f"idle machine); took {part['minutes']:.0f} minutes.")
+    count = 'one round' if len(rounds) == 1 else f'{len(rounds)} rounds'
+    return (f"{count}, {part['at']}, commit {part['commit']}; load average before it began {part['load_before']:.1f} (near "
+            f"0 on an idle machine); took {part['minutes']:.0f} minutes.")
 
 
 def table(head, rows):
@@ -37,7 +38,7 @@ def verdict(reached):
 
 
 def hours(measured):
-    parts = ['## Hours of a year\n', circumstances(measured['hours']), '', HOURS]
+    parts = ['## Hours of a year\n', circumstances(measured['hours'], measured['hours']['years'][0]['rounds']), '', HOURS]
     for year in measured['hours']['years']:
         rounds, about = year['rounds'], year['about']
         decode = [{**one, 'decode_ms': one['unpack_ms'] + one['assemble_ms'],
@@ -93,7 +94,7 @@ def commands(measured):
     slowest = min(spread(values)['median'] for values in changes.values())
     return f'''## Durable commands
 
-{circumstances(measured['commands'])}
+{circumstances(measured['commands'], rounds)}
 
 {COMMANDS}
 
@@ -134,7 +135,7 @@ def start(measured):
         memory.append([name, *(f'{used[key]:.0f}' for key in ('idle', 'under_load', 'most'))])
     return f'''## Start, memory and reports on {size:,} entries
 
-{circumstances(measured['start'])}
+{circumstances(measured['start'], rounds)}
 
 {START}
 
@@ -168,7 +169,7 @@ def whole(measured):
     return f'''# Performance
 
 Written by `tests/bench/run`; do not edit. Ratios matter more than rates: both sides of a comparison took turns in the same
-minutes, {measured['size']['rounds']} rounds. Figures are minimum - **median** - maximum of the rounds; a ratio is made within a round.
+minutes. Figures are minimum - **median** - maximum of the rounds; a ratio is made within a round.
 
 {facts['processors']} processors ({facts['cpu']}), {facts['memory_gib']} GiB, {facts['system']}, PostgreSQL {measured['postgres']},
 {facts['rustc']}. Each part says when it was measured, and how busy the machine was with other work: on a busy one a single writer loses

@@ -43,10 +43,11 @@ class Service:
         return (time.perf_counter() - began) * 1000
 
     def is_ready(self):
+        """While a ledger is folded the socket takes connections already, and answers as soon as it can."""
         try:
-            with urllib.request.urlopen(f'http://{self.address}/health/ready', timeout=5) as answer:
+            with urllib.request.urlopen(f'http://{self.address}/health/ready', timeout=120) as answer:
                 return answer.status == 200
-        except (urllib.error.URLError, ConnectionError):
+        except OSError:
             return False
 
     def stop(self):
