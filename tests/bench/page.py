@@ -188,7 +188,7 @@ NOT = '''## Not measured
 
 - Networks: everything ran on one machine. TLS was off.
 - Several processes on one PostgreSQL, and several sites in one process.
-- A day of one machine with far more than some thousand changes: the row of a day is rewritten with every command that touches it.
+- A day of one machine with far more than some thousand changes.
 - Disks that lie about fsync, and disks better than this one.'''
 
 

@@ -19,12 +19,12 @@ const MIGRATION_LOCK: i64 = 0x5350_494e_444c_4501;
 impl Store {
     /// Opens `sqlite:` or `postgres:` and refuses a database that answers before what it was given is durable.
     pub async fn open(url: &str, connections_max: u32) -> Result<Self, StoreError> {
-        Self::open_with(url, connections_max, SqliteSynchronous::Full, true).await
+        Self::open_with(url, connections_max, SqliteSynchronous::Full, true, None).await
     }
 
     /// For tests that do not crash anything: takes a PostgreSQL that runs without fsync. No configuration gets here.
     pub async fn open_for_tests(url: &str, connections_max: u32) -> Result<Self, StoreError> {
-        Self::open_with(url, connections_max, SqliteSynchronous::Full, false).await
+        Self::open_with(url, connections_max, SqliteSynchronous::Full, false, None).await
     }
 
     /// For tests of a full disk: SQLite takes no more than so many pages of 4 KiB from this process.
@@ -33,16 +33,14 @@ impl Store {
         connections_max: u32,
         pages_max: u32,
     ) -> Result<Self, StoreError> {
-        let store = Self::open(url, connections_max).await?;
-        if let Pool::Sqlite(pool) = &store.pool {
-            let options = pool.connect_options().as_ref().clone();
-            pool.set_connect_options(options.pragma("max_page_count", pages_max.to_string()));
-            let idle = pool.num_idle();
-            for _ in 0..idle {
-                pool.acquire().await?.close().await?;
-            }
-        }
-        Ok(store)
+        Self::open_with(
+            url,
+            connections_max,
+            SqliteSynchronous::Full,
+            true,
+            Some(pages_max),
+        )
+        .await
     }
 
     async fn open_with(
@@ -50,8 +48,9 @@ impl Store {
         connections_max: u32,
         synchronous: SqliteSynchronous,
         must_be_durable: bool,
+        pages_max: Option<u32>,
     ) -> Result<Self, StoreError> {
-        let database = connect(url, connections_max, synchronous).await?;
+        let database = connect(url, connections_max, synchronous, pages_max).await?;
         let pool = match database.get_database_backend() {
             DbBackend::Postgres => Pool::Postgres(database.get_postgres_connection_pool().clone()),
             DbBackend::Sqlite => Pool::Sqlite(database.get_sqlite_connection_pool().clone()),
@@ -134,6 +133,7 @@ async fn connect(
     url: &str,
     connections_max: u32,
     synchronous: SqliteSynchronous,
+    pages_max: Option<u32>,
 ) -> Result<DatabaseConnection, StoreError> {
     if !["sqlite:", "postgres:", "postgresql:"]
         .iter()
@@ -149,6 +149,10 @@ async fn connect(
         .acquire_timeout(PATIENCE);
     options.test_before_acquire_if_idle_for(TRUSTED_FOR);
     options.map_sqlx_sqlite_opts(move |sqlite| {
+        let sqlite = match pages_max {
+            Some(pages) => sqlite.pragma("max_page_count", pages.to_string()),
+            None => sqlite,
+        };
         sqlite
             .create_if_missing(true)
             .journal_mode(SqliteJournalMode::Wal)
@@ -198,7 +202,7 @@ mod tests {
 
     #[tokio::test]
     async fn a_sqlite_that_syncs_too_late_is_refused() {
-        let refused = Store::open_with("sqlite::memory:", 1, SqliteSynchronous::Normal, true).await;
+        let refused = Store::open_with("sqlite::memory:", 1, SqliteSynchronous::Normal, true, None).await;
         assert!(matches!(refused, Err(StoreError::Refused(why)) if why.contains("synchronous = 1")));
     }
 

@@ -38,13 +38,13 @@ pub async fn write<'a, R: Record + 'a>(
 /// Rows of several tables that are written together, each once. They are sent with the new head of the ledger.
 #[derive(Default)]
 pub struct Writes<'a> {
-    of_tables: Vec<Rows<'a>>,
+    of_tables: Vec<OfTable<'a>>,
 }
 
-struct Rows<'a> {
+struct OfTable<'a> {
     table: Table,
     existing: Existing,
-    of_values: Vec<Vec<Value<'a>>>,
+    rows: Vec<Vec<Value<'a>>>,
 }
 
 impl<'a> Writes<'a> {
@@ -59,10 +59,10 @@ impl<'a> Writes<'a> {
             .collect::<Result<Vec<_>, _>>()?;
         if !rows.is_empty() {
             let table = R::TABLE;
-            self.of_tables.push(Rows {
+            self.of_tables.push(OfTable {
                 table,
                 existing,
-                of_values: rows,
+                rows,
             });
         }
         Ok(())
@@ -100,7 +100,7 @@ impl<'a> Writes<'a> {
     }
 }
 
-impl Rows<'_> {
+impl OfTable<'_> {
     /// With one array for each column from place `first` on; `$1` is the site.
     fn postgres(&self, first: usize) -> String {
         let Self { table, existing, .. } = self;
@@ -117,7 +117,7 @@ impl Rows<'_> {
     fn bind_postgres(&self, query: Query<Postgres>) -> Query<Postgres> {
         let columns = self.table.columns.iter().enumerate();
         columns.fold(query, |query, (column, (_, kind))| {
-            bind_array(query, &self.of_values, column, *kind)
+            bind_array(query, &self.rows, column, *kind)
         })
     }
 
@@ -125,7 +125,7 @@ impl Rows<'_> {
         let Self {
             table,
             existing,
-            of_values: rows,
+            rows,
         } = self;
         for chunk in chunks(rows) {
             let mut sql = format!(
