@@ -32,7 +32,7 @@ pub struct SiteRow {
     pub code: String,
     pub created_at: Timestamp,
     pub head: Head,
-    /// Rises with every commit of a writer, also with one that stored refusals only; and by [`PER_REBUILD`] when the
+    /// Rises with every commit of a writer, also with one that stored refusals only; and by far more when the
     /// rows of the read tables are written anew.
     pub turn: i64,
 }
