@@ -2,6 +2,7 @@
 //! consistent state; events are facts that are applied without asking.
 
 mod apply;
+mod catalogue;
 #[cfg(test)]
 pub mod given;
 #[cfg(test)]
@@ -13,18 +14,25 @@ use crate::access::{self, Principal};
 use crate::calendar::CalendarVersions;
 use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
+use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::ids::{CellId, MachineId, PlanId, PrincipalId, Seq};
+use crate::fixture::Fixture;
+use crate::ids::{
+    CellId, CustomerId, FixtureId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq, VendorId,
+};
 use crate::machine::{self, Machine};
+use crate::pallet::Pallet;
+use crate::part::Part;
 use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
 use crate::shared_map::SharedMap;
 use crate::site::{self, Site, SiteOpened, SiteRefusal};
+use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever the serialised shape of [`Shop`] changes; snapshots of another shape are not read.
-pub const SHOP_SCHEMA: u32 = 1;
+pub const SHOP_SCHEMA: u32 = 2;
 
 /// Cheap to clone: copies share what they do not change.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +44,11 @@ pub struct Shop {
     pub principals: SharedMap<PrincipalId, Principal>,
     pub cells: SharedMap<CellId, Cell>,
     pub machines: SharedMap<MachineId, Machine>,
+    pub pallets: SharedMap<PalletId, Pallet>,
+    pub fixtures: SharedMap<FixtureId, Fixture>,
+    pub customers: SharedMap<CustomerId, Customer>,
+    pub vendors: SharedMap<VendorId, Vendor>,
+    pub parts: SharedMap<PartId, Part>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -65,6 +78,7 @@ impl Shop {
             Command::OpenSite(_) => return Err(SiteRefusal::AlreadyOpened {}.into()),
             Command::ChangeSite(command) => site::change(site, command)?.into(),
             Command::SetSiteCalendar(command) => site::set_calendar(site, command)?.into(),
+            Command::SetSitePeople(command) => site::set_people(site, command)?.into(),
             Command::AddPrincipal(command) => {
                 access::add(&self.principals, command, context.login_taken)?.into()
             }
@@ -74,7 +88,9 @@ impl Shop {
             Command::EnablePrincipal(command) => access::enable(&self.principals, command)?.into(),
             Command::ForgetPrincipal(command) => access::forget(&self.principals, command)?.into(),
             Command::AddCell(command) => cell::add(&self.cells, command)?.into(),
-            Command::ChangeCell(command) => cell::change(&self.cells, &self.machines, command)?.into(),
+            Command::ChangeCell(command) => {
+                cell::change(&self.cells, &self.machines, &self.pallets, command)?.into()
+            }
             Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, site, command)?.into(),
             Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, site, command)?.into(),
             Command::AddMachine(command) => {
@@ -96,6 +112,20 @@ impl Shop {
             Command::ReceiveReadings(command) => {
                 return Ok(machine::readings(&self.machines, command, context)?);
             }
+            Command::SetMachineTools(command) => machine::set_tools(&self.machines, command)?.into(),
+            Command::AddPallet(_)
+            | Command::ChangePallet(_)
+            | Command::AddFixture(_)
+            | Command::ChangeFixture(_)
+            | Command::AddFixtureCopy(_)
+            | Command::AddCustomer(_)
+            | Command::ChangeCustomer(_)
+            | Command::AddVendor(_)
+            | Command::ChangeVendor(_)
+            | Command::AddPart(_)
+            | Command::ChangePart(_)
+            | Command::AddRevision(_)
+            | Command::SetRouting(_) => return self.decide_catalogue(command),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -106,7 +136,10 @@ impl Shop {
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
         self.seq = meta.seq;
         match event {
-            Event::SiteOpened(_) | Event::SiteChanged(_) | Event::SiteCalendarSet(_) => {
+            Event::SiteOpened(_)
+            | Event::SiteChanged(_)
+            | Event::SiteCalendarSet(_)
+            | Event::SitePeopleSet(_) => {
                 self.apply_to_site(event, meta);
             }
             Event::PrincipalAdded(_)
@@ -123,9 +156,23 @@ impl Shop {
             | Event::MachineChanged(_)
             | Event::MachineSetDown(_)
             | Event::MachineSetUp(_)
+            | Event::MachineToolsSet(_)
             | Event::SignalsReceived(_)
             | Event::CyclesReceived(_)
             | Event::ReadingsReceived(_) => self.apply_to_machines(event, meta),
+            Event::PalletAdded(_)
+            | Event::PalletChanged(_)
+            | Event::FixtureAdded(_)
+            | Event::FixtureChanged(_)
+            | Event::FixtureCopyAdded(_)
+            | Event::CustomerAdded(_)
+            | Event::CustomerChanged(_)
+            | Event::VendorAdded(_)
+            | Event::VendorChanged(_)
+            | Event::PartAdded(_)
+            | Event::PartChanged(_)
+            | Event::RevisionAdded(_)
+            | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }
