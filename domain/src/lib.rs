@@ -20,6 +20,7 @@ pub mod access;
 pub mod cell;
 pub mod customer;
 pub mod fixture;
+pub mod job;
 pub mod machine;
 pub mod machine_state;
 pub mod pallet;

@@ -19,8 +19,9 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::ids::{
-    CellId, CustomerId, FixtureId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq, VendorId,
+    CellId, CustomerId, FixtureId, JobId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq, VendorId,
 };
+use crate::job::Job;
 use crate::machine::{self, Machine};
 use crate::pallet::Pallet;
 use crate::part::Part;
@@ -49,6 +50,8 @@ pub struct Shop {
     pub customers: SharedMap<CustomerId, Customer>,
     pub vendors: SharedMap<VendorId, Vendor>,
     pub parts: SharedMap<PartId, Part>,
+    /// Of orders that are not closed.
+    pub jobs: SharedMap<JobId, Job>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
