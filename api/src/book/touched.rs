@@ -63,14 +63,14 @@ impl Touched {
             Event::MachineChanged(event) => self.machine(event.machine),
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
+            Event::MachineToolsSet(event) => self.machine(event.machine),
             // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
+            // Things were noted above.
             Event::SiteChanged(_)
             | Event::SitePeopleSet(_)
             | Event::SignalsReceived(_)
-            | Event::CyclesReceived(_) => {}
-            Event::MachineToolsSet(event) => self.machine(event.machine),
-            // Noted above.
-            Event::PalletAdded(_)
+            | Event::CyclesReceived(_)
+            | Event::PalletAdded(_)
             | Event::PalletChanged(_)
             | Event::FixtureAdded(_)
             | Event::FixtureChanged(_)

@@ -19,7 +19,8 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::ids::{
-    CellId, CustomerId, FixtureId, JobId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq, VendorId,
+    CellId, CustomerId, FixtureCopyId, FixtureId, JobId, MachineId, OrderId, PalletId, PartId, PlanId,
+    PrincipalId, Seq, VendorId,
 };
 use crate::job::Job;
 use crate::machine::{self, Machine};
@@ -28,7 +29,7 @@ use crate::part::Part;
 use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
 use crate::shared_map::SharedMap;
-use crate::site::{self, Site, SiteOpened, SiteRefusal};
+use crate::site::{self, Site, SiteRefusal};
 use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
 
@@ -62,18 +63,7 @@ impl Shop {
     pub fn decide(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
         let site = match (command, &self.site) {
             (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
-            (Command::OpenSite(open), None) => {
-                let (code, name) = (open.code.clone(), open.name.clone());
-                return Ok(vec![
-                    SiteOpened {
-                        site: open.site,
-                        code,
-                        name,
-                        zone: open.zone,
-                    }
-                    .into(),
-                ]);
-            }
+            (Command::OpenSite(open), None) => return Ok(vec![site::open(open).into()]),
             (_, None) => return Err(SiteRefusal::NotOpened {}.into()),
             (_, Some(site)) => site,
         };
@@ -96,6 +86,35 @@ impl Shop {
             }
             Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, site, command)?.into(),
             Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, site, command)?.into(),
+            Command::AddMachine(_)
+            | Command::ChangeMachine(_)
+            | Command::SetMachineDown(_)
+            | Command::SetMachineUp(_)
+            | Command::ReceiveSignals(_)
+            | Command::ReceiveReadings(_)
+            | Command::SetMachineTools(_) => return self.decide_machine(command, context),
+            Command::AddPallet(_)
+            | Command::ChangePallet(_)
+            | Command::AddFixture(_)
+            | Command::ChangeFixture(_)
+            | Command::AddFixtureCopy(_)
+            | Command::AddCustomer(_)
+            | Command::ChangeCustomer(_)
+            | Command::AddVendor(_)
+            | Command::ChangeVendor(_)
+            | Command::AddPart(_)
+            | Command::ChangePart(_)
+            | Command::AddRevision(_)
+            | Command::SetRouting(_) => return self.decide_catalogue(command),
+            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
+            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+        };
+        Ok(vec![one])
+    }
+
+    /// Commands of other topics give nothing.
+    fn decide_machine(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
+        let one: Event = match command {
             Command::AddMachine(command) => {
                 let (cell, machine) = machine::add(&self.machines, &self.cells, command)?;
                 return Ok(cell
@@ -116,21 +135,7 @@ impl Shop {
                 return Ok(machine::readings(&self.machines, command, context)?);
             }
             Command::SetMachineTools(command) => machine::set_tools(&self.machines, command)?.into(),
-            Command::AddPallet(_)
-            | Command::ChangePallet(_)
-            | Command::AddFixture(_)
-            | Command::ChangeFixture(_)
-            | Command::AddFixtureCopy(_)
-            | Command::AddCustomer(_)
-            | Command::ChangeCustomer(_)
-            | Command::AddVendor(_)
-            | Command::ChangeVendor(_)
-            | Command::AddPart(_)
-            | Command::ChangePart(_)
-            | Command::AddRevision(_)
-            | Command::SetRouting(_) => return self.decide_catalogue(command),
-            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
-            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+            _ => return Ok(Vec::new()),
         };
         Ok(vec![one])
     }
@@ -196,6 +201,12 @@ impl Shop {
         self.cells
             .values()
             .find(|cell| cell.code.as_str().eq_ignore_ascii_case(code))
+    }
+
+    /// The pallet that this copy of a fixture is on; `None`: it is in store.
+    pub fn pallet_with(&self, copy: FixtureCopyId) -> Option<&Pallet> {
+        let has_it = |pallet: &&Pallet| pallet.setup.as_ref().is_some_and(|setup| setup.copy == copy);
+        self.pallets.values().find(has_it)
     }
 
     /// In the order of their codes.
