@@ -8,9 +8,14 @@ use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::ids::MachineId;
+use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
     SetMachineUp, corrected,
+};
+use crate::order::{
+    AddLine, CancelLine, ChangeLine, ChangeOrder, CompleteLine, EnterOrder, ExpectMaterial, ReceiveMaterial,
+    ReleaseOrder, Ship,
 };
 use crate::pallet::{AddPallet, ChangePallet};
 use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
@@ -71,6 +76,21 @@ commands!(
     ChangePart,
     AddRevision,
     SetRouting,
+    EnterOrder,
+    ChangeOrder,
+    AddLine,
+    ChangeLine,
+    ExpectMaterial,
+    ReceiveMaterial,
+    ReleaseOrder,
+    CancelLine,
+    CompleteLine,
+    Ship,
+    SplitJob,
+    AddBlanks,
+    ReportStepOut,
+    ReportStepBack,
+    ReportInspected,
     PostPlan,
     PublishPlan,
 );

@@ -23,6 +23,7 @@ pub mod fixture;
 pub mod job;
 pub mod machine;
 pub mod machine_state;
+pub mod order;
 pub mod pallet;
 pub mod part;
 pub mod plan;

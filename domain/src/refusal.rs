@@ -39,7 +39,9 @@ fact_from_display!(
     crate::ids::CustomerId,
     crate::ids::FixtureCopyId,
     crate::ids::FixtureId,
+    crate::ids::JobId,
     crate::ids::MachineId,
+    crate::ids::OrderId,
     crate::ids::PalletId,
     crate::ids::PartId,
     crate::ids::VendorId,
@@ -47,7 +49,9 @@ fact_from_display!(
     crate::ids::PlanId,
     crate::ids::PrincipalId,
     crate::code::Code,
+    crate::code::Name,
     crate::role::Role,
+    chrono::NaiveDate,
     String,
     &'static str
 );
@@ -176,5 +180,7 @@ any_refusal!(
     Customer(crate::customer::CustomerRefusal),
     Vendor(crate::vendor::VendorRefusal),
     Part(crate::part::PartRefusal),
+    Order(crate::order::OrderRefusal),
+    Job(crate::job::JobRefusal),
     Plan(crate::plan::PlanRefusal),
 );

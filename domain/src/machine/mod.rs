@@ -21,7 +21,7 @@ pub use event::{
 };
 pub use marks::marks_of;
 pub use receive::{CLOCK_OFFSET_MIN_US, FUTURE_MAX_S};
-pub(crate) use receive::{corrected, readings, signals};
+pub(crate) use receive::{corrected, in_range, readings, signals};
 pub use refusal::MachineRefusal;
 
 use crate::code::{Code, Name};

@@ -22,8 +22,9 @@ use crate::ids::{
     CellId, CustomerId, FixtureCopyId, FixtureId, JobId, MachineId, OrderId, PalletId, PartId, PlanId,
     PrincipalId, Seq, VendorId,
 };
-use crate::job::Job;
+use crate::job::{self, Job, job_commands, job_events};
 use crate::machine::{self, Machine};
+use crate::order::{self, Order, order_commands, order_events};
 use crate::pallet::Pallet;
 use crate::part::Part;
 use crate::plan::{self, Plan};
@@ -51,7 +52,8 @@ pub struct Shop {
     pub customers: SharedMap<CustomerId, Customer>,
     pub vendors: SharedMap<VendorId, Vendor>,
     pub parts: SharedMap<PartId, Part>,
-    /// Of orders that are not closed.
+    /// Those that are not closed, and their jobs.
+    pub orders: SharedMap<OrderId, Order>,
     pub jobs: SharedMap<JobId, Job>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
@@ -106,6 +108,8 @@ impl Shop {
             | Command::ChangePart(_)
             | Command::AddRevision(_)
             | Command::SetRouting(_) => return self.decide_catalogue(command),
+            order_commands!() => return order::decide(self, command, context.now),
+            job_commands!() => return job::decide(self, site, command, context.now),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -181,6 +185,8 @@ impl Shop {
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
+            order_events!() => order::apply(self, event, meta),
+            job_events!() => job::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }
