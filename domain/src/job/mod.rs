@@ -9,6 +9,7 @@ mod counts;
 mod decide;
 mod event;
 mod lead;
+mod loads;
 mod refusal;
 #[cfg(test)]
 mod tests;
@@ -16,6 +17,7 @@ mod tests;
 pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 pub use counts::{AtOperation, Back, Counts, StepOut};
 pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
+pub use loads::LoadsToRun;
 pub use refusal::JobRefusal;
 
 use crate::code::{Code, Name};

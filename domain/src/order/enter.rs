@@ -30,17 +30,7 @@ pub fn enter(shop: &Shop, command: &EnterOrder) -> Result<OrderEntered, OrderRef
     if command.lines.len() > LINES_MAX {
         return Err(OrderRefusal::TooManyLines { max: LINES_MAX });
     }
-    let mut lines = Vec::with_capacity(command.lines.len());
-    let named: Vec<_> = command.lines.iter().map(|line| line.number).collect();
-    let mut free = named.iter().flatten().max().map_or(1, |highest| highest + 1);
-    for (index, line) in command.lines.iter().enumerate() {
-        let at = format!("/lines/{index}");
-        let number = line.number.unwrap_or(free);
-        free += u32::from(line.number.is_none());
-        let is_taken = named[..index].contains(&Some(number));
-        lines.push(facts(shop, &at, line, number, is_taken)?);
-    }
-    lines.sort_by_key(|line| line.number);
+    let lines = numbered(shop, &command.lines)?;
     Ok(OrderEntered {
         order: command.order,
         code: command.code.clone(),
@@ -48,6 +38,24 @@ pub fn enter(shop: &Shop, command: &EnterOrder) -> Result<OrderEntered, OrderRef
         reference: command.reference.clone(),
         lines,
     })
+}
+
+/// The lines in the order of their numbers. Those without one are numbered behind the highest that was given.
+fn numbered(shop: &Shop, new: &[NewLine]) -> Result<Vec<LineFacts>, OrderRefusal> {
+    let given: Vec<_> = new.iter().map(|line| line.number).collect();
+    for (index, number) in given.iter().enumerate() {
+        number.map_or(Ok(()), |number| is_number(&format!("/lines/{index}"), number))?;
+    }
+    let mut free = given.iter().flatten().max().map_or(1, |highest| highest + 1);
+    let mut lines = Vec::with_capacity(new.len());
+    for (index, line) in new.iter().enumerate() {
+        let number = line.number.unwrap_or(free);
+        free += u32::from(line.number.is_none());
+        let is_taken = given[..index].contains(&Some(number));
+        lines.push(facts(shop, &format!("/lines/{index}"), line, number, is_taken)?);
+    }
+    lines.sort_by_key(|line| line.number);
+    Ok(lines)
 }
 
 pub fn change(shop: &Shop, command: &ChangeOrder) -> Result<OrderChanged, OrderRefusal> {
@@ -129,13 +137,7 @@ fn facts(
     is_taken: bool,
 ) -> Result<LineFacts, OrderRefusal> {
     let field = |name: &str| format!("{at}/{name}");
-    if !(1..=LINE_NUMBER_MAX).contains(&number) {
-        return Err(OrderRefusal::BadLineNumber {
-            field: field("number"),
-            number,
-            max: LINE_NUMBER_MAX,
-        });
-    }
+    is_number(at, number)?;
     if is_taken {
         return Err(OrderRefusal::LineTaken {
             field: field("number"),
@@ -170,6 +172,17 @@ fn facts(
         priority: line.priority,
         material: line.material.clone(),
         quoted: line.quoted.clone(),
+    })
+}
+
+fn is_number(at: &str, number: u32) -> Result<(), OrderRefusal> {
+    if (1..=LINE_NUMBER_MAX).contains(&number) {
+        return Ok(());
+    }
+    Err(OrderRefusal::BadLineNumber {
+        field: format!("{at}/number"),
+        number,
+        max: LINE_NUMBER_MAX,
     })
 }
 

@@ -9,7 +9,7 @@ mod event;
 mod refusal;
 mod release;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub(crate) use apply::add_lot;
 pub use change::{Preview, preview};

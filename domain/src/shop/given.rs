@@ -9,8 +9,8 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::ids::{
-    CellId, CustomerId, FixtureCopyId, FixtureId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq,
-    SiteId, VendorId,
+    CellId, CustomerId, FixtureCopyId, FixtureId, JobId, MachineId, OrderId, PalletId, PartId, PlanId,
+    PrincipalId, Seq, SiteId, VendorId,
 };
 use crate::machine::{AddMachine, Placement};
 use crate::pallet::{AddPallet, PalletFacts, Position};
@@ -65,6 +65,14 @@ pub fn part(number: u8) -> PartId {
 
 pub fn customer(number: u8) -> CustomerId {
     CustomerId(Uuid::from_u128(0xc057_0000 + u128::from(number)))
+}
+
+pub fn order(number: u8) -> OrderId {
+    OrderId(Uuid::from_u128(0x04de_0000 + u128::from(number)))
+}
+
+pub fn job(number: u8) -> JobId {
+    JobId(Uuid::from_u128(0x0b00_0000 + u128::from(number)))
 }
 
 pub fn vendor(number: u8) -> VendorId {
