@@ -18,6 +18,7 @@ mod m000110_calendar;
 mod m000120_plan;
 mod m000130_stretch;
 mod m000140_thing;
+mod m000150_thing_index;
 
 use sea_orm_migration::prelude::*;
 
@@ -41,6 +42,7 @@ impl MigratorTrait for Migrator {
             Box::new(m000120_plan::Migration),
             Box::new(m000130_stretch::Migration),
             Box::new(m000140_thing::Migration),
+            Box::new(m000150_thing_index::Migration),
         ]
     }
 }

@@ -123,6 +123,12 @@ const KEEPS_PARTS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
 /// Customers and vendors are the office's matter.
 const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
 
+/// Orders come from the office or the tools that it uses; what a customer takes is the office's matter to the end.
+const KEEPS_ORDERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
+
+/// Whoever hands pieces over to a step, or takes them back.
+const MOVES_PIECES: &[Role] = &[Operator, Inspector, Planner];
+
 /// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
 const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
@@ -177,6 +183,30 @@ operations! {
     ListVendors = roles("listVendors", READERS);
     GetVendor = roles("getVendor", READERS);
     ChangeVendor = roles("changeVendor", KEEPS_CUSTOMERS);
+
+    EnterOrder = roles("enterOrder", KEEPS_ORDERS);
+    ListOrders = roles("listOrders", READERS);
+    GetOrder = roles("getOrder", READERS);
+    ChangeOrder = roles("changeOrder", KEEPS_ORDERS);
+    AddLine = roles("addLine", KEEPS_ORDERS);
+    GetLine = roles("getLine", READERS);
+    GetChangePreview = roles("getChangePreview", READERS);
+    ChangeLine = roles("changeLine", KEEPS_ORDERS);
+    ReportMaterial = roles("reportMaterial", KEEPS_ORDERS);
+    CancelLine = roles("cancelLine", KEEPS_ORDERS);
+    CompleteLine = roles("completeLine", KEEPS_ORDERS);
+    ShipLine = roles("shipLine", KEEPS_ORDERS);
+    /// From here on the shop cuts it.
+    ReleaseOrder = roles("releaseOrder", SETS_UP);
+    ListJobs = roles("listJobs", READERS);
+    GetJob = roles("getJob", READERS);
+    SplitJob = roles("splitJob", SETS_UP);
+    AddBlanks = roles("addBlanks", SETS_UP);
+    ReportStepOut = roles("reportStepOut", MOVES_PIECES);
+    ReportStepBack = roles("reportStepBack", MOVES_PIECES);
+    /// Whether a piece is good is said by whoever answers for it.
+    ReportInspected = roles("reportInspected", &[Inspector, Planner]);
+    ListSteps = roles("listSteps", READERS);
 
     GetSitePeople = roles("getSitePeople", READERS);
     SetSitePeople = roles("setSitePeople", SETS_UP);

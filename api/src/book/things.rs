@@ -3,7 +3,9 @@
 use super::touched::json;
 use serde::Serialize;
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CustomerId, FixtureId, PalletId, PartId, Seq, VendorId};
+use spindlebook_domain::ids::{CustomerId, FixtureId, JobId, OrderId, PalletId, PartId, Seq, VendorId};
+use spindlebook_domain::job::Job;
+use spindlebook_domain::order::Order;
 use spindlebook_domain::shop::Shop;
 use spindlebook_store::read::ThingRow;
 use std::fmt::Display;
@@ -17,11 +19,18 @@ pub enum Thing {
     Customer(CustomerId),
     Vendor(VendorId),
     Part(PartId),
+    Order(OrderId),
+    Job(JobId),
 }
 
 impl Thing {
-    /// The thing that an event changes.
-    pub const fn changed_by(event: &Event) -> Option<Self> {
+    /// The things that an event names and changes.
+    pub fn changed_by(event: &Event) -> Vec<Self> {
+        let ordered = of_orders(event);
+        ordered.into_iter().chain(Self::of_catalogue(event)).collect()
+    }
+
+    const fn of_catalogue(event: &Event) -> Option<Self> {
         Some(match event {
             Event::PalletAdded(event) => Self::Pallet(event.pallet),
             Event::PalletChanged(event) => Self::Pallet(event.pallet),
@@ -91,8 +100,78 @@ impl Thing {
                 .parts
                 .get(&id)
                 .map(|part| row("part", id.0, &part.code, &part.name, part, part.changed_seq)),
+            Self::Order(id) => shop.orders.get(&id).map(|order| order_row("order", order)),
+            Self::Job(id) => shop.jobs.get(&id).map(|job| job_row("job", job)),
         }
     }
+}
+
+fn of_orders(event: &Event) -> Vec<Thing> {
+    let both = |order: OrderId, job: JobId| vec![Thing::Order(order), Thing::Job(job)];
+    match event {
+        Event::OrderEntered(event) => vec![Thing::Order(event.order)],
+        Event::OrderChanged(event) => vec![Thing::Order(event.order)],
+        Event::LineAdded(event) => vec![Thing::Order(event.order)],
+        Event::LineChanged(event) => vec![Thing::Order(event.order)],
+        Event::MaterialExpected(event) => vec![Thing::Order(event.order)],
+        Event::MaterialArrived(event) => vec![Thing::Order(event.order)],
+        Event::LineCancelled(event) => vec![Thing::Order(event.order)],
+        Event::LineCompleted(event) => vec![Thing::Order(event.order)],
+        Event::LineReleased(event) => both(event.order, event.job),
+        Event::OrderShipped(event) => vec![Thing::Order(event.order)],
+        Event::JobSplit(event) => vec![Thing::Job(event.job), Thing::Job(event.into)],
+        Event::BlanksAdded(event) => vec![Thing::Job(event.job)],
+        Event::SteppedOut(event) => vec![Thing::Job(event.job)],
+        Event::SteppedBack(event) => vec![Thing::Job(event.job)],
+        Event::JobInspected(event) => vec![Thing::Job(event.job)],
+        _ => Vec::new(),
+    }
+}
+
+/// What an event about a line or a lot changes without naming it; `before` knows.
+pub fn lots_of(event: &Event, before: &Shop) -> Vec<Thing> {
+    let (order, line) = match event {
+        Event::LineChanged(event) => (event.order, event.line),
+        Event::MaterialArrived(event) => (event.order, event.line),
+        Event::LineCancelled(event) => (event.order, event.line),
+        Event::LineCompleted(event) => (event.order, event.line),
+        Event::JobSplit(event) => {
+            let job = before.jobs.get(&event.job);
+            return job.map(|job| Thing::Order(job.order)).into_iter().collect();
+        }
+        _ => return Vec::new(),
+    };
+    let line = before.orders.get(&order).and_then(|order| order.line(line));
+    let lots = line.map_or(&[][..], |line| line.jobs());
+    lots.iter().map(|lot| Thing::Job(*lot)).collect()
+}
+
+/// What leaves the shop with this event keeps its row as it was last; `before` has it still.
+pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
+    let Event::OrderCompleted(event) = event else {
+        return Vec::new();
+    };
+    let Some(order) = before.orders.get(&event.order) else {
+        return Vec::new();
+    };
+    let lots = order.lines.iter().flat_map(|line| line.jobs());
+    let jobs = lots.filter_map(|lot| before.jobs.get(lot));
+    let mut rows: Vec<_> = jobs.map(|job| job_row("closed_job", job)).collect();
+    rows.push(order_row("closed_order", order));
+    rows
+}
+
+fn order_row(kind: &str, order: &Order) -> ThingRow {
+    let name = order
+        .reference
+        .as_ref()
+        .map_or("", |reference| reference.as_str());
+    row(kind, order.id.0, &order.code, &name, order, order.changed_seq)
+}
+
+/// What a job is called depends on its order: the row holds only what is the job's own.
+fn job_row(kind: &str, job: &Job) -> ThingRow {
+    row(kind, job.id.0, &job.revision, &job.part, job, job.changed_seq)
 }
 
 /// All of them.
@@ -102,11 +181,15 @@ pub fn things(shop: &Shop) -> Vec<ThingRow> {
     let customers = shop.customers.iter().map(|(id, _)| Thing::Customer(*id));
     let vendors = shop.vendors.iter().map(|(id, _)| Thing::Vendor(*id));
     let parts = shop.parts.iter().map(|(id, _)| Thing::Part(*id));
+    let orders = shop.orders.iter().map(|(id, _)| Thing::Order(*id));
+    let jobs = shop.jobs.iter().map(|(id, _)| Thing::Job(*id));
     let all = pallets
         .chain(fixtures)
         .chain(customers)
         .chain(vendors)
-        .chain(parts);
+        .chain(parts)
+        .chain(orders)
+        .chain(jobs);
     all.filter_map(|thing| thing.row(shop)).collect()
 }
 

@@ -1,6 +1,6 @@
 //! Which rows of the read tables a batch has changed, and what they look like now.
 
-use super::things::Thing;
+use super::things::{self, Thing};
 use serde::Serialize;
 use spindlebook_domain::access::{Principal, PrincipalKind};
 use spindlebook_domain::cell::Cell;
@@ -12,7 +12,9 @@ use spindlebook_domain::shop::Shop;
 use spindlebook_domain::site::Site;
 use spindlebook_domain::stretches::{RowKey, StretchDays};
 use spindlebook_domain::time::Timestamp;
-use spindlebook_store::read::{self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow};
+use spindlebook_store::read::{
+    self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow, ThingRow,
+};
 use spindlebook_store::{StoreError, Transaction, Writes};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
@@ -26,6 +28,8 @@ pub struct Touched {
     machines: BTreeSet<MachineId>,
     principals: BTreeSet<PrincipalId>,
     things: BTreeSet<Thing>,
+    /// Rows of things that the batch took out of the shop.
+    left: Vec<ThingRow>,
     stretches: BTreeSet<RowKey>,
     posted: Vec<PlanRow>,
     published: BTreeMap<PlanId, (Timestamp, Seq)>,
@@ -44,6 +48,12 @@ impl FrequentRows {
 }
 
 impl Touched {
+    /// Before the event is folded in.
+    pub fn keep(&mut self, event: &Event, before: &Shop) {
+        self.left.extend(things::left_by(event, before));
+        self.things.extend(things::lots_of(event, before));
+    }
+
     pub fn note(&mut self, event: &Event, meta: &EntryMeta, stretches: Vec<RowKey>) {
         self.stretches.extend(stretches);
         self.things.extend(Thing::changed_by(event));
@@ -82,7 +92,23 @@ impl Touched {
             | Event::PartAdded(_)
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
-            | Event::RoutingSet(_) => {}
+            | Event::RoutingSet(_)
+            | Event::OrderEntered(_)
+            | Event::OrderChanged(_)
+            | Event::LineAdded(_)
+            | Event::LineChanged(_)
+            | Event::MaterialExpected(_)
+            | Event::MaterialArrived(_)
+            | Event::LineReleased(_)
+            | Event::LineCancelled(_)
+            | Event::LineCompleted(_)
+            | Event::OrderShipped(_)
+            | Event::OrderCompleted(_)
+            | Event::JobSplit(_)
+            | Event::BlanksAdded(_)
+            | Event::SteppedOut(_)
+            | Event::SteppedBack(_)
+            | Event::JobInspected(_) => {}
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,
@@ -150,7 +176,8 @@ impl Touched {
             .map(principal_row)
             .collect();
         read::put(transaction, site, &principals).await?;
-        let things: Vec<_> = self.things.iter().filter_map(|thing| thing.row(shop)).collect();
+        let mut things = self.left.clone();
+        things.extend(self.things.iter().filter_map(|thing| thing.row(shop)));
         read::put(transaction, site, &things).await?;
         self.write_calendars(transaction, site, shop).await?;
         read::put(transaction, site, &self.posted).await?;

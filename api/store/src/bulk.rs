@@ -106,11 +106,22 @@ pub async fn select<R: Record>(
 ) -> Result<Vec<R>, StoreError> {
     let table = R::TABLE;
     let order: Vec<_> = table.columns[..table.key].iter().map(|(name, _)| *name).collect();
+    select_in_order(session, site, condition, &order.join(", "), values).await
+}
+
+/// As [`select`], in this order; a limit may follow it.
+pub async fn select_in_order<R: Record>(
+    session: &mut Session,
+    site: SiteId,
+    condition: &str,
+    order: &str,
+    values: &[Value<'_>],
+) -> Result<Vec<R>, StoreError> {
+    let table = R::TABLE;
     let sql = format!(
-        "SELECT {} FROM {} AS stored WHERE stored.site_id = $1 {condition} ORDER BY {}",
+        "SELECT {} FROM {} AS stored WHERE stored.site_id = $1 {condition} ORDER BY {order}",
         table.names("stored."),
         table.name,
-        order.join(", ")
     );
     match session.connection() {
         Connection::Postgres(connection) => {

@@ -60,7 +60,11 @@ fn numbered(shop: &Shop, new: &[NewLine]) -> Result<Vec<LineFacts>, OrderRefusal
 
 pub fn change(shop: &Shop, command: &ChangeOrder) -> Result<OrderChanged, OrderRefusal> {
     let order = known(shop, command.order)?;
-    is_current(command.expected, order.changed_seq)?;
+    // What was seen may be newer by what has happened to the lots; that does not touch what is changed here.
+    let seen = command
+        .expected
+        .filter(|seen| !(order.changed_seq..=shop.seq).contains(seen));
+    is_current(seen, order.changed_seq)?;
     is_customer(shop, command.customer)?;
     Ok(OrderChanged {
         order: order.id,

@@ -6,13 +6,14 @@ mod command;
 mod deliver;
 mod enter;
 mod event;
+mod progress;
 mod refusal;
 mod release;
 #[cfg(test)]
 pub(crate) mod tests;
 
 pub(crate) use apply::add_lot;
-pub use change::{Preview, preview};
+pub use change::{Preview, open_line, preview};
 pub use command::{
     AddLine, CancelLine, ChangeLine, ChangeOrder, CompleteLine, EnterOrder, ExpectMaterial, NewLine,
     ReceiveMaterial, ReleaseLine, ReleaseOrder, Ship,
@@ -22,6 +23,7 @@ pub use event::{
     LineTerms, Material, MaterialArrived, MaterialExpected, OrderChanged, OrderCompleted, OrderEntered,
     OrderShipped, Priority, Quoted,
 };
+pub use progress::Progress;
 pub use refusal::OrderRefusal;
 
 use crate::code::{Code, Name};
@@ -162,6 +164,12 @@ pub fn version(shop: &Shop, line: &Line) -> Seq {
 pub fn may_ship(shop: &Shop, order: &Order, quantity: u32) -> std::ops::RangeInclusive<u32> {
     let customer = order.customer.and_then(|customer| shop.customers.get(&customer));
     customer.map_or(quantity..=quantity, |customer| customer.may_ship(quantity))
+}
+
+/// The version of an order together with what has happened to its lots.
+pub fn order_version(order: &Order, jobs: &[&Job]) -> Seq {
+    let lots = jobs.iter().map(|job| job.changed_seq);
+    lots.fold(order.changed_seq, Seq::max)
 }
 
 /// Finished pieces of all lots of a line.

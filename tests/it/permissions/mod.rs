@@ -49,7 +49,16 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let customer = added(planner.post("/v1/customers", &customer).await);
     let vendor = json!({ "code": "VE1", "name": "Hardcoat", "workdays": ["monday"] });
     let vendor = added(planner.post("/v1/vendors", &vendor).await);
+    let line =
+        |quantity: u32| json!({ "part": part, "revision": "A", "quantity": quantity, "due": "2026-11-20" });
+    let order = json!({ "code": "SO-1", "lines": [line(4), line(2)] });
+    let order = added(planner.post("/v1/orders", &order).await);
+    let one = json!({ "lines": [{ "line": 1 }] });
+    let released = planner.post(&format!("/v1/orders/{order}/release"), &one).await;
+    let job = released.expect_status(200).string("/lines/0/jobs/0");
     BTreeMap::from([
+        ("orders", order),
+        ("jobs", job),
         ("pallets", pallet),
         ("fixtures", fixture),
         ("parts", part),

@@ -132,6 +132,7 @@ impl Operation {
             .path
             .replace("{id}", &id)
             .replace("{seq}", "1")
+            .replace("{number}", "1")
             .replace("{code}", "machine.already-down");
         let query = self.query.iter().map(|name| match name.as_str() {
             // Either of the two says whose hours are asked for, and not both.

@@ -7,7 +7,9 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 16] = [
+const NEED_IF_MATCH: [&str; 18] = [
+    "changeOrder",
+    "changeLine",
     "setSitePeople",
     "setMachineTools",
     "changePallet",
@@ -27,7 +29,11 @@ const NEED_IF_MATCH: [&str; 16] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 18] = [
+const VERSIONED: [&str; 22] = [
+    "getOrder",
+    "getLine",
+    "getChangePreview",
+    "getJob",
     "getSitePeople",
     "getMachineTools",
     "getPallet",

@@ -212,6 +212,11 @@ pub fn tags() -> Value {
         tag("Parts", "Revisions, and the operations that make one"),
         tag("Customers", "Who orders, and which quantities they take"),
         tag("Vendors", "Who does steps outside, and on which days"),
+        tag("Orders", "What customers want, line by line, until it is shipped"),
+        tag(
+            "Jobs",
+            "Released lines: where their pieces are, and steps outside"
+        ),
         tag("Signals", "What machines tell of themselves"),
         tag("Plans", "Which spindle is meant to cut when"),
         tag(

@@ -1,19 +1,57 @@
 use super::ReadRow;
+use crate::bulk;
+use crate::connection::Session;
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
-use spindlebook_domain::ids::Seq;
+use spindlebook_domain::ids::{Seq, SiteId};
 use uuid::Uuid;
 
-/// A pallet, a fixture, a part, a customer or a vendor as it is now; `body` is all of it as JSON.
+/// A pallet, a fixture, a part, a customer, a vendor, an order or a job as it is now; `body` is all of it as JSON.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ThingRow {
     pub id: Uuid,
-    /// `pallet`, `fixture`, `part`, `customer`, `vendor`.
+    /// `pallet`, `fixture`, `part`, `customer`, `vendor`, `order`, `job`; `closed_order`, `closed_job`: has left the shop.
     pub kind: String,
+    /// Of a job, the revision.
     pub code: String,
+    /// Of an order, its reference; of a job, the id of its part.
     pub name: String,
     pub body: String,
     pub changed_seq: Seq,
+}
+
+/// Things of one kind with these ids; others are left out.
+pub async fn things(
+    session: &mut Session,
+    site: SiteId,
+    kind: &str,
+    ids: &[Uuid],
+) -> Result<Vec<ThingRow>, StoreError> {
+    let keys: Vec<_> = ids.iter().map(|id| vec![Value::Uuid(*id)]).collect();
+    let mut rows: Vec<ThingRow> = bulk::find(session, site, &keys).await?;
+    rows.retain(|row| row.kind == kind);
+    Ok(rows)
+}
+
+/// At most so many things of one kind, the last changed first, from behind the one with this seq and id on. `named`:
+/// only those with this name.
+pub async fn newest_things(
+    session: &mut Session,
+    site: SiteId,
+    kind: &str,
+    named: Option<&str>,
+    behind: Option<(Seq, Uuid)>,
+    limit: usize,
+) -> Result<Vec<ThingRow>, StoreError> {
+    let (seq, id) = behind.map_or((i64::MAX, Uuid::max()), |(seq, id)| (seq.cast_signed(), id));
+    let mut values = vec![Value::text(kind), Value::Int(seq), Value::Uuid(id)];
+    let mut condition = "AND stored.kind = $2 AND (stored.changed_seq, stored.id) < ($3, $4)".to_owned();
+    if let Some(named) = named {
+        values.push(Value::text(named));
+        condition.push_str(" AND stored.name = $5");
+    }
+    let order = format!("stored.changed_seq DESC, stored.id DESC LIMIT {limit}");
+    bulk::select_in_order(session, site, &condition, &order, &values).await
 }
 
 impl ReadRow for ThingRow {
