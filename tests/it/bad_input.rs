@@ -147,12 +147,57 @@ fn about_the_catalogue() -> Vec<Case> {
     }
 }
 
+fn about_orders() -> Vec<Case> {
+    let orders = "/v1/orders";
+    let order = |name: &str, value: Value| {
+        let mut line = json!({ "part": NOWHERE, "revision": "A", "quantity": 5, "due": "2026-11-20" });
+        line[name] = value;
+        json!({ "code": "SO-1", "lines": [line] })
+    };
+    let line = format!("/v1/orders/{NOWHERE}/lines/1");
+    let (material, ship) = (format!("{line}/material"), format!("{line}/shipments"));
+    let job = format!("/v1/jobs/{NOWHERE}");
+    let (split, out, back) = (
+        format!("{job}/split"),
+        format!("{job}/steps"),
+        format!("{job}/steps/back"),
+    );
+    let arrived = json!({ "expected": "2026-11-20", "arrived": {} });
+    cases! {
+        orders, order("part", json!(NOWHERE)) => 409, "order.part-unknown", "/lines/0/part", "no part";
+        orders, order("part", json!("4711")) => 400, "body.invalid", "/lines/0/part", "UUID";
+        orders, order("quantity", json!(0)) => 400, "body.invalid", "/lines/0/quantity", "from 1 to 1000000";
+        orders, order("quantity", json!(-3)) => 400, "body.invalid", "/lines/0/quantity", "from 1 to 1000000";
+        orders, order("quantity", json!("5 pcs")) => 400, "body.invalid", "/lines/0/quantity", "whole number";
+        orders, order("due", json!("20.11.2026")) => 400, "body.invalid", "/lines/0/due", "as in 2026-12-25";
+        orders, order("due", json!("2026-02-30")) => 400, "body.invalid", "/lines/0/due", "as in 2026-12-25";
+        orders, order("priority", json!("urgent")) => 400, "body.invalid", "/lines/0/priority", "`rush`";
+        orders, order("material", json!("here")) => 400, "body.invalid", "/lines/0/material", "an object";
+        orders, order("quoted", json!([{ "operation": 10, "setup_s": "1:30", "run_s": 0 }])) => 400, "body.invalid",
+            "/lines/0/quoted/0/setup_s", "whole number";
+        orders, order("quoted", json!([{ "operation": 10, "setup": 90, "run_s": 0 }])) => 400, "body.invalid",
+            "/lines/0/quoted/0/setup", "did you mean `setup_s`?";
+        orders, json!({ "code": "SO-1", "lines": [] }) => 400, "order.no-line", "/lines", "one line at least";
+        orders, json!({ "code": "SO 1", "lines": [] }) => 400, "body.invalid", "/code", "letters, digits";
+        material, arrived => 400, "body.invalid", "/expected", "either";
+        ship, json!({ "pieces": 1.5 }) => 400, "body.invalid", "/pieces", "whole number";
+        ship, json!({ "pieces": 1 }) => 404, "order.unknown", NONE, "no open order";
+        split, json!({ "quantity": 5, "moved": [{ "operation": 0, "pieces": 5 }] }) => 400, "body.invalid",
+            "/moved/0/operation", "from 1 to 9999";
+        split, json!({ "quantity": 5 }) => 404, "job.unknown", NONE, "no job";
+        out, json!({ "operation": 20, "pieces": 5, "at": "yesterday" }) => 400, "body.invalid", "/at", "RFC 3339";
+        out, json!({ "operation": 20 }) => 400, "body.invalid", "/pieces", "required";
+        back, json!({ "step": 1, "good": -1 }) => 400, "body.invalid", "/good", "from 0";
+    }
+}
+
 on_both_engines! {
     async fn the_problem_names_field_and_remedy_and_nothing_changes(engine) {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
         let before = served.seq();
-        let cases = [about_cells(), about_machines(&machine), about_signals(&machine), about_the_catalogue()];
+        let cases = [about_cells(), about_machines(&machine), about_signals(&machine), about_the_catalogue(),
+            about_orders()];
         for case in cases.into_iter().flatten() {
             let caller = if case.path.ends_with("/down") {
                 served.operator()

@@ -19,6 +19,7 @@ mod nist;
 mod notes;
 mod oauth;
 mod openapi;
+mod orders;
 mod permissions;
 mod plans;
 mod races;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CustomerId, FixtureId, JobId, OrderId, PalletId, PartId, Seq, VendorId};
 use spindlebook_domain::job::Job;
-use spindlebook_domain::order::Order;
+use spindlebook_domain::order::{Line, Order};
 use spindlebook_domain::shop::Shop;
 use spindlebook_store::read::ThingRow;
 use std::fmt::Display;
@@ -101,7 +101,7 @@ impl Thing {
                 .get(&id)
                 .map(|part| row("part", id.0, &part.code, &part.name, part, part.changed_seq)),
             Self::Order(id) => shop.orders.get(&id).map(|order| order_row("order", order)),
-            Self::Job(id) => shop.jobs.get(&id).map(|job| job_row("job", job)),
+            Self::Job(id) => shop.jobs.get(&id).map(job_row),
         }
     }
 }
@@ -154,9 +154,9 @@ pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
     let Some(order) = before.orders.get(&event.order) else {
         return Vec::new();
     };
-    let lots = order.lines.iter().flat_map(|line| line.jobs());
+    let lots = order.lines.iter().flat_map(Line::jobs);
     let jobs = lots.filter_map(|lot| before.jobs.get(lot));
-    let mut rows: Vec<_> = jobs.map(|job| job_row("closed_job", job)).collect();
+    let mut rows: Vec<_> = jobs.map(job_row).collect();
     rows.push(order_row("closed_order", order));
     rows
 }
@@ -169,8 +169,10 @@ fn order_row(kind: &str, order: &Order) -> ThingRow {
     row(kind, order.id.0, &order.code, &name, order, order.changed_seq)
 }
 
-/// What a job is called depends on its order: the row holds only what is the job's own.
-fn job_row(kind: &str, job: &Job) -> ThingRow {
+/// What a job is called depends on its order: the row holds only what is the job's own. A job can be closed while its
+/// order is open.
+fn job_row(job: &Job) -> ThingRow {
+    let kind = if job.is_open() { "job" } else { "closed_job" };
     row(kind, job.id.0, &job.revision, &job.part, job, job.changed_seq)
 }
 

@@ -16,7 +16,7 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
-use spindlebook_tests::golden::catalogue;
+use spindlebook_tests::golden::{catalogue, orders};
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -39,6 +39,7 @@ pub async fn everything_else(ledger: &Ledger) {
         about_machines(cell),
         about_principals(),
         catalogue(cell).unwrap(),
+        orders(ledger.book.now()).unwrap(),
     ]
     .concat();
     let sent = commands

@@ -3,10 +3,12 @@
 
 mod catalogue;
 mod log;
+mod orders;
 mod story;
 
 pub use catalogue::catalogue;
 pub use log::{GoldenLog, shop_digest};
+pub use orders::orders;
 pub use story::{Told, tell};
 
 use crate::app::TestApp;

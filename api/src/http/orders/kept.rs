@@ -5,7 +5,7 @@ use crate::problem::Problem;
 use serde::de::DeserializeOwned;
 use spindlebook_domain::ids::{JobId, OrderId, Seq};
 use spindlebook_domain::job::{Job, JobRefusal};
-use spindlebook_domain::order::{Order, OrderRefusal};
+use spindlebook_domain::order::{Line, Order, OrderRefusal};
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_store::read::{self, ThingRow};
 use std::collections::BTreeMap;
@@ -82,7 +82,7 @@ pub async fn closed_jobs<O>(
 
 async fn with_jobs<O>(ask: &Ask<O>, orders: Vec<Order>) -> Result<BTreeMap<OrderId, KeptOrder>, Problem> {
     let lots = orders.iter().flat_map(|order| &order.lines);
-    let ids: Vec<_> = lots.flat_map(|line| line.jobs()).copied().collect();
+    let ids: Vec<_> = lots.flat_map(Line::jobs).copied().collect();
     let mut by_order = BTreeMap::<OrderId, Vec<Job>>::new();
     for job in jobs(ask, &ids).await? {
         by_order.entry(job.order).or_default().push(job);

@@ -1,7 +1,7 @@
 use crate::http::text;
 use serde::Serialize;
 use spindlebook_domain::ids::Seq;
-use spindlebook_domain::order::Preview;
+use spindlebook_domain::order::{OrderRefusal, Preview};
 use utoipa::ToSchema;
 
 /// What a line would be like with another quantity. Nothing has changed.
@@ -57,7 +57,7 @@ impl ChangePreviewDto {
             material_shortfall: preview.material_shortfall,
             may_ship_least: preview.may_ship_least,
             may_ship_most: preview.may_ship_most,
-            refused_by: preview.refusal.as_ref().map(|refusal| refusal.code()),
+            refused_by: preview.refusal.as_ref().map(OrderRefusal::code),
             refused_because: preview.refusal.as_ref().map(ToString::to_string),
             version,
         }

@@ -10,7 +10,7 @@ use uuid::Uuid;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ThingRow {
     pub id: Uuid,
-    /// `pallet`, `fixture`, `part`, `customer`, `vendor`, `order`, `job`; `closed_order`, `closed_job`: has left the shop.
+    /// `pallet`, `fixture`, `part`, `customer`, `vendor`, `order`, `job`; `closed_order`, `closed_job`: nothing happens to it any more.
     pub kind: String,
     /// Of a job, the revision.
     pub code: String,

@@ -305,6 +305,13 @@ impl Model {
                 }
                 can
             }
+            _ => self.takes_of_the_line(act),
+        }
+    }
+
+    fn takes_of_the_line(&mut self, act: &Act) -> bool {
+        let known = |lot: &u8| self.wanted.contains_key(lot);
+        match act {
             Act::Split {
                 lot,
                 quantity,
@@ -365,7 +372,7 @@ impl Model {
 }
 
 fn command(act: &Act, lots: usize) -> Option<Command> {
-    let (at, line) = (START, 1);
+    let at = START;
     Some(match *act {
         Act::Blanks { lot, pieces } => AddBlanks {
             job: job(lot),
@@ -393,6 +400,30 @@ fn command(act: &Act, lots: usize) -> Option<Command> {
             at,
         }
         .into(),
+        Act::Out { .. } | Act::Back { .. } => of_a_step(act),
+        Act::Split {
+            lot,
+            quantity,
+            operation,
+            pieces,
+        } => SplitJob {
+            job: job(lot),
+            into: job(u8::try_from(lots).unwrap() + 1),
+            quantity,
+            moved: vec![Moved {
+                operation: OPERATIONS[operation],
+                pieces,
+            }],
+        }
+        .into(),
+        Act::Change { .. } | Act::Ship { .. } | Act::Complete | Act::Cancel => return Some(of_the_line(act)),
+        Act::Clamp { .. } | Act::Unload { .. } => return None,
+    })
+}
+
+fn of_a_step(act: &Act) -> Command {
+    let at = START;
+    match *act {
         Act::Out {
             lot,
             operation,
@@ -424,21 +455,13 @@ fn command(act: &Act, lots: usize) -> Option<Command> {
             at,
         }
         .into(),
-        Act::Split {
-            lot,
-            quantity,
-            operation,
-            pieces,
-        } => SplitJob {
-            job: job(lot),
-            into: job(u8::try_from(lots).unwrap() + 1),
-            quantity,
-            moved: vec![Moved {
-                operation: OPERATIONS[operation],
-                pieces,
-            }],
-        }
-        .into(),
+        _ => unreachable!("{act:?}"),
+    }
+}
+
+fn of_the_line(act: &Act) -> Command {
+    let (at, line) = (START, 1);
+    match *act {
         Act::Change { quantity } => ChangeLine {
             order: order(1),
             line,
@@ -461,13 +484,12 @@ fn command(act: &Act, lots: usize) -> Option<Command> {
             line,
         }
         .into(),
-        Act::Cancel => CancelLine {
+        _ => CancelLine {
             order: order(1),
             line,
         }
         .into(),
-        Act::Clamp { .. } | Act::Unload { .. } => return None,
-    })
+    }
 }
 
 /// The floor's two acts, by the functions that its events call.

@@ -117,15 +117,17 @@ fn entering_says_no_in_its_own_words() {
     }
 }
 
+fn each_points_at<const N: usize>(given: &Given, rows: [(EnterOrder, &str, &str); N]) {
+    for (command, expected, field) in rows {
+        let refusal: Refusal = given.when(command).unwrap_err();
+        assert_eq!((refusal.code(), refusal.pointer().as_str()), (expected, field));
+    }
+}
+
 #[test]
 fn a_line_that_is_wrong_is_pointed_at() {
     let given = a_shop_at_work();
-    let quoted = |operation| Quoted {
-        operation,
-        setup_s: 3_600,
-        run_s: 60,
-    };
-    let rows: [(EnterOrder, &str, &str); 12] = [
+    let rows: [(EnterOrder, &str, &str); 7] = [
         (
             with(|line| line.number = Some(0)),
             "order.bad-line-number",
@@ -169,6 +171,31 @@ fn a_line_that_is_wrong_is_pointed_at() {
             "order.bad-quantity",
             "/lines/1/quantity",
         ),
+    ];
+    each_points_at(&given, rows);
+    let again = AddLine {
+        order: order(1),
+        line: NewLine {
+            number: Some(2),
+            ..line(1, 5)
+        },
+    };
+    let refusal = given.when(again).unwrap_err();
+    assert_eq!(
+        (refusal.code(), refusal.pointer().as_str()),
+        ("order.line-taken", "/number")
+    );
+}
+
+#[test]
+fn dates_and_quotations_are_pointed_at() {
+    let given = a_shop_at_work();
+    let quoted = |operation| Quoted {
+        operation,
+        setup_s: 3_600,
+        run_s: 60,
+    };
+    let rows: [(EnterOrder, &str, &str); 5] = [
         (
             with(|line| line.due = day("1999-12-31")),
             "order.date-out-of-range",
@@ -195,22 +222,7 @@ fn a_line_that_is_wrong_is_pointed_at() {
             "/lines/1/quoted/1/operation",
         ),
     ];
-    for (command, expected, field) in rows {
-        let refusal: Refusal = given.when(command).unwrap_err();
-        assert_eq!((refusal.code(), refusal.pointer().as_str()), (expected, field));
-    }
-    let again = AddLine {
-        order: order(1),
-        line: NewLine {
-            number: Some(2),
-            ..line(1, 5)
-        },
-    };
-    let refusal = given.when(again).unwrap_err();
-    assert_eq!(
-        (refusal.code(), refusal.pointer().as_str()),
-        ("order.line-taken", "/number")
-    );
+    each_points_at(&given, rows);
 }
 
 #[test]
