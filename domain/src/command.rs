@@ -7,6 +7,10 @@ use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
+use crate::floor::{
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+};
 use crate::ids::MachineId;
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
@@ -71,6 +75,20 @@ commands!(
     ChangePart,
     AddRevision,
     SetRouting,
+    MountFixture,
+    FinishSetup,
+    UnmountFixture,
+    LoadPallet,
+    MovePallet,
+    SetQueue,
+    StartRun,
+    PauseRun,
+    ResumeRun,
+    FinishRun,
+    AbortRun,
+    UnloadPallet,
+    PlaceHold,
+    DisposeHold,
     PostPlan,
     PublishPlan,
 );

@@ -18,14 +18,18 @@ use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
+use crate::floor;
 use crate::ids::{
-    CellId, CustomerId, FixtureId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq, VendorId,
+    CellId, CustomerId, FixtureId, HoldId, JobId, MachineId, PalletId, PartId, PlanId, PrincipalId, RunId,
+    Seq, VendorId,
 };
+use crate::load::{Approval, Hold};
 use crate::machine::{self, Machine};
 use crate::pallet::Pallet;
 use crate::part::Part;
 use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
+use crate::run::Run;
 use crate::shared_map::SharedMap;
 use crate::site::{self, Site, SiteOpened, SiteRefusal};
 use crate::vendor::Vendor;
@@ -49,6 +53,12 @@ pub struct Shop {
     pub customers: SharedMap<CustomerId, Customer>,
     pub vendors: SharedMap<VendorId, Vendor>,
     pub parts: SharedMap<PartId, Part>,
+    pub jobs: SharedMap<JobId, crate::job::Job>,
+    /// Open runs, and those whose load has not been counted.
+    pub runs: SharedMap<RunId, Run>,
+    pub holds: SharedMap<HoldId, Hold>,
+    /// What inspectors have opened, by job.
+    pub approvals: SharedMap<JobId, Vec<Approval>>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -126,6 +136,20 @@ impl Shop {
             | Command::ChangePart(_)
             | Command::AddRevision(_)
             | Command::SetRouting(_) => return self.decide_catalogue(command),
+            Command::MountFixture(_)
+            | Command::FinishSetup(_)
+            | Command::UnmountFixture(_)
+            | Command::LoadPallet(_)
+            | Command::MovePallet(_)
+            | Command::SetQueue(_)
+            | Command::StartRun(_)
+            | Command::PauseRun(_)
+            | Command::ResumeRun(_)
+            | Command::FinishRun(_)
+            | Command::AbortRun(_)
+            | Command::UnloadPallet(_)
+            | Command::PlaceHold(_)
+            | Command::DisposeHold(_) => return floor::decide(self, command, context.now),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -173,6 +197,20 @@ impl Shop {
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
+            Event::SetupStarted(_)
+            | Event::SetupEnded(_)
+            | Event::PalletUnmounted(_)
+            | Event::PalletLoaded(_)
+            | Event::PalletMoved(_)
+            | Event::CellQueueSet(_)
+            | Event::RunStarted(_)
+            | Event::RunPaused(_)
+            | Event::RunResumed(_)
+            | Event::RunFinished(_)
+            | Event::RunAborted(_)
+            | Event::PalletUnloaded(_)
+            | Event::HoldPlaced(_)
+            | Event::HoldAccepted(_) => floor::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

@@ -1,0 +1,153 @@
+use crate::ids::{
+    CellId, FixtureCopyId, FixtureId, HoldId, JobId, LoadId, MachineId, PalletId, RunId, SetupId,
+};
+use crate::load::{Approval, Clamped, HoldKind};
+use crate::note::NoteRef;
+use crate::pallet::Position;
+use crate::run::{AbortReason, PauseReason, Purpose, named_values};
+use crate::time::Timestamp;
+use serde::{Deserialize, Serialize};
+
+named_values! {
+    /// The rules that a planner may override with a reason: none is about quality, counts or what may run alone.
+    pub enum OverridableRule {
+        MaterialNotArrived = "load.material-not-arrived",
+        ToolLifeShort = "run.tool-life-short",
+        NotNext = "run.not-next",
+    }
+}
+
+/// A planner let it happen against this rule.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Override {
+    pub rule: OverridableRule,
+    pub reason: NoteRef,
+}
+
+macro_rules! floor_events {
+    ($($(#[$doc:meta])* $name:ident { $($(#[$field_doc:meta])* $field:ident: $kind:ty),+ $(,)? })+) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name {
+            $($(#[$field_doc])* pub $field: $kind,)+
+        }
+    )+};
+}
+
+floor_events! {
+    /// Somebody began to mount a fixture.
+    SetupStarted {
+        pallet: PalletId,
+        setup: SetupId,
+        fixture: FixtureId,
+        copy: FixtureCopyId,
+        at: Timestamp,
+    }
+
+    SetupEnded { pallet: PalletId, setup: SetupId, at: Timestamp }
+
+    PalletUnmounted { pallet: PalletId, setup: SetupId, at: Timestamp }
+
+    /// Pieces were clamped: a new load, or more on one that has not been cut.
+    PalletLoaded {
+        pallet: PalletId,
+        load: LoadId,
+        clamped: Vec<Clamped>,
+        at: Timestamp,
+        overrides: Vec<Override>,
+    }
+
+    PalletMoved { pallet: PalletId, from: Position, to: Position, at: Timestamp }
+
+    /// The order in which the ready pallets of a cell go to the spindle.
+    CellQueueSet { cell: CellId, pallets: Vec<PalletId> }
+
+    RunStarted {
+        run: RunId,
+        machine: MachineId,
+        pallet: PalletId,
+        load: LoadId,
+        purpose: Purpose,
+        at: Timestamp,
+        cycle_s: u64,
+        unattended: bool,
+        overrides: Vec<Override>,
+    }
+
+    RunPaused { run: RunId, machine: MachineId, at: Timestamp, reason: PauseReason }
+
+    RunResumed { run: RunId, machine: MachineId, at: Timestamp }
+
+    RunFinished { run: RunId, machine: MachineId, at: Timestamp }
+
+    RunAborted {
+        run: RunId,
+        machine: MachineId,
+        at: Timestamp,
+        reason: AbortReason,
+        note: Option<NoteRef>,
+    }
+
+    /// Everything was taken off and counted.
+    PalletUnloaded {
+        pallet: PalletId,
+        load: LoadId,
+        /// `None`: it was never cut.
+        run: Option<RunId>,
+        counts: Vec<Count>,
+        at: Timestamp,
+        note: Option<NoteRef>,
+    }
+
+    /// A load waits for somebody who decides.
+    HoldPlaced {
+        hold: HoldId,
+        kind: HoldKind,
+        pallet: PalletId,
+        load: LoadId,
+        at: Timestamp,
+        note: Option<NoteRef>,
+    }
+
+    HoldAccepted {
+        hold: HoldId,
+        pallet: PalletId,
+        load: LoadId,
+        at: Timestamp,
+        approved: Vec<Approval>,
+        note: Option<NoteRef>,
+    }
+}
+
+/// What became of the pieces of one job operation that were clamped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Count {
+    pub job: JobId,
+    pub operation: u16,
+    /// They had been clamped to be reworked.
+    pub rework: bool,
+    pub good: u32,
+    pub scrapped: u32,
+    pub to_rework: u32,
+    pub to_inspection: u32,
+    /// Taken off as they were put on.
+    pub uncut: u32,
+}
+
+impl Count {
+    pub fn total(&self) -> u64 {
+        [
+            self.good,
+            self.scrapped,
+            self.to_rework,
+            self.to_inspection,
+            self.uncut,
+        ]
+        .into_iter()
+        .map(u64::from)
+        .sum()
+    }
+}

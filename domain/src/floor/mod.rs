@@ -1,0 +1,70 @@
+//! The floor: what people do with pallets, loads and runs, as they tell it. It is a record and advice; nothing here
+//! moves, stops or permits anything.
+
+mod act;
+mod apply;
+mod command;
+mod cycle;
+mod event;
+pub(crate) mod first_piece;
+mod hold;
+mod loading;
+mod mount;
+mod moving;
+pub(crate) mod pieces;
+mod queue;
+mod refusal;
+mod run;
+#[cfg(test)]
+mod tests;
+mod unload;
+pub(crate) mod work;
+
+pub use command::{
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+};
+pub use event::{
+    CellQueueSet, Count, HoldAccepted, HoldPlaced, OverridableRule, Override, PalletLoaded, PalletMoved,
+    PalletUnloaded, PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded,
+    SetupStarted,
+};
+pub use loading::Mass;
+pub(crate) use mount::{can_carry, where_copies_are};
+pub use refusal::{
+    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, QueueRefusal, RunRefusal, UnloadRefusal,
+};
+pub(crate) use run::{may_be_cut, next_in_queue};
+
+use crate::command::Command;
+use crate::event::Event;
+use crate::refusal::Refusal;
+use crate::shop::Shop;
+use crate::time::Timestamp;
+
+pub(crate) use apply::apply;
+
+/// Far more pallets than a cell has.
+pub const QUEUE_MAX: usize = 500;
+
+/// Commands of other topics give nothing.
+pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<Vec<Event>, Refusal> {
+    let one: Event = match command {
+        Command::MountFixture(command) => mount::mount(shop, command, now)?.into(),
+        Command::FinishSetup(command) => mount::finish(shop, command, now)?.into(),
+        Command::UnmountFixture(command) => mount::unmount(shop, command, now)?.into(),
+        Command::LoadPallet(command) => loading::load(shop, command, now)?.into(),
+        Command::MovePallet(command) => return moving::move_pallet(shop, command, now),
+        Command::SetQueue(command) => queue::set_queue(shop, command)?.into(),
+        Command::StartRun(command) => run::start(shop, command, now)?.into(),
+        Command::PauseRun(command) => cycle::pause(shop, command, now)?.into(),
+        Command::ResumeRun(command) => cycle::resume(shop, command, now)?.into(),
+        Command::FinishRun(command) => return cycle::finish(shop, command, now),
+        Command::AbortRun(command) => cycle::abort(shop, command, now)?.into(),
+        Command::UnloadPallet(command) => unload::unload(shop, command, now)?.into(),
+        Command::PlaceHold(command) => hold::place(shop, command, now)?.into(),
+        Command::DisposeHold(command) => hold::accept(shop, command, now)?.into(),
+        _ => return Ok(Vec::new()),
+    };
+    Ok(vec![one])
+}
