@@ -117,6 +117,12 @@ const READERS: &[Role] = &[
 /// Who sets up cells, machines and calendars.
 const SETS_UP: &[Role] = &[Planner, Admin];
 
+/// Parts and their revisions come from the office's or the quoting tool's files too.
+const KEEPS_PARTS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
+
+/// Customers and vendors are the office's matter.
+const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
+
 /// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
 const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
@@ -142,6 +148,38 @@ operations! {
     ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
     ListReadings = roles("listReadings", READERS);
 
+    /// Life left comes from the control or the presetter where those can tell it.
+    SetMachineTools = roles("setMachineTools", &[Operator, Planner, Admin, Integration]);
+    GetMachineTools = roles("getMachineTools", READERS);
+
+    AddPallet = roles("addPallet", SETS_UP);
+    ListPallets = roles("listPallets", READERS);
+    GetPallet = roles("getPallet", READERS);
+    ChangePallet = roles("changePallet", SETS_UP);
+    AddFixture = roles("addFixture", SETS_UP);
+    ListFixtures = roles("listFixtures", READERS);
+    GetFixture = roles("getFixture", READERS);
+    ChangeFixture = roles("changeFixture", SETS_UP);
+    AddFixtureCopy = roles("addFixtureCopy", SETS_UP);
+    AddPart = roles("addPart", KEEPS_PARTS);
+    ListParts = roles("listParts", READERS);
+    GetPart = roles("getPart", READERS);
+    ChangePart = roles("changePart", KEEPS_PARTS);
+    AddRevision = roles("addRevision", KEEPS_PARTS);
+    GetRouting = roles("getRouting", READERS);
+    /// It says what may run unattended: a planner's decision, never a client's.
+    SetRouting = roles("setRouting", SETS_UP);
+    AddCustomer = roles("addCustomer", KEEPS_CUSTOMERS);
+    ListCustomers = roles("listCustomers", READERS);
+    GetCustomer = roles("getCustomer", READERS);
+    ChangeCustomer = roles("changeCustomer", KEEPS_CUSTOMERS);
+    AddVendor = roles("addVendor", KEEPS_CUSTOMERS);
+    ListVendors = roles("listVendors", READERS);
+    GetVendor = roles("getVendor", READERS);
+    ChangeVendor = roles("changeVendor", KEEPS_CUSTOMERS);
+
+    GetSitePeople = roles("getSitePeople", READERS);
+    SetSitePeople = roles("setSitePeople", SETS_UP);
     GetSite = roles("getSite", READERS);
     /// Another zone moves every shift: not an everyday matter.
     ChangeSite = roles("changeSite", &[Admin]);

@@ -23,7 +23,7 @@ refusals! {
         StandaloneHasNoMachine { cell: CellId } =>
             (Rule, "pallet.standalone-has-no-machine", "/cell", "the standalone cell {cell} has no machine yet whose table this pallet could be; add the machine first"),
         NoSuchMachine { machine: MachineId, cell: CellId } =>
-            (Rule, "pallet.position-machine-unknown", "/position/spindle/machine", "the cell {cell} has no machine {machine}"),
+            (Rule, "pallet.position-machine-unknown", "/position/machine", "the cell {cell} has no machine {machine}"),
         NoSuchPlace { position: Position, load_stations: u32, stands: u32 } =>
             (Rule, "pallet.position-unknown", "/position", "the cell has no {position}: it has {load_stations} load stations and {stands} stands, counted from 1"),
         PlaceTaken { position: Position, pallet: PalletId, code: Code } =>

@@ -140,13 +140,13 @@ fn is_possible(shop: Known<'_>, index: usize, operation: &Operation) -> Result<(
     match &operation.work {
         Work::Manual(manual) => match manual.vendor {
             Some(vendor) if shop.vendors.get(&vendor).is_none() => Err(PartRefusal::UnknownVendor {
-                field: format!("/operations/{index}/work/manual/vendor"),
+                field: format!("/operations/{index}/manual/vendor"),
                 vendor,
             }),
             _ => Ok(()),
         },
         Work::Machining(work) => {
-            let at = format!("/operations/{index}/work/machining");
+            let at = format!("/operations/{index}/machining");
             positive(&format!("{at}/pieces_per_load"), work.pieces_per_load)?;
             holds(shop, &at, work)?;
             count(&format!("{at}/places"), work.places.len(), 1, PLACES_MAX)?;

@@ -15,8 +15,8 @@ pub(crate) use decide::{Known, add, add_revision, change, loads_into, set_routin
 pub use event::{Blank, PartAdded, PartChanged, RevisionAdded, RevisionFacts, RoutingSet};
 pub use refusal::PartRefusal;
 pub use routing::{
-    Clearance, CycleTime, FrozenRouting, Lead, Link, Machining, Manual, NotALink, Operation, Place, Program,
-    Routing, ToolUse, Work,
+    Clearance, CycleTime, FrozenRouting, LINK_CHARS_MAX, Lead, Link, Machining, Manual, NotALink, Operation,
+    Place, Program, Routing, ToolUse, Work,
 };
 
 use crate::code::{Code, Name};

@@ -20,8 +20,8 @@ use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor;
 use crate::ids::{
-    CellId, CustomerId, FixtureId, HoldId, JobId, MachineId, PalletId, PartId, PlanId, PrincipalId, RunId,
-    Seq, VendorId,
+    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, PalletId, PartId, PlanId,
+    PrincipalId, RunId, Seq, VendorId,
 };
 use crate::load::{Approval, Hold};
 use crate::machine::{self, Machine};
@@ -231,6 +231,12 @@ impl Shop {
         self.cells
             .values()
             .find(|cell| cell.code.as_str().eq_ignore_ascii_case(code))
+    }
+
+    /// The pallet that this copy of a fixture is on; `None`: it is in store.
+    pub fn pallet_with(&self, copy: FixtureCopyId) -> Option<&Pallet> {
+        let has_it = |pallet: &&Pallet| pallet.setup.as_ref().is_some_and(|setup| setup.copy == copy);
+        self.pallets.values().find(has_it)
     }
 
     /// In the order of their codes.

@@ -1,3 +1,4 @@
+use super::catalogue;
 use super::{Ledger, new_key, submission};
 use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, Statement};
 use serde_json::json;
@@ -20,7 +21,7 @@ use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
-fn calendar(starts: &str) -> Calendar {
+pub fn calendar(starts: &str) -> Calendar {
     let calendar = json!({
         "shifts": [{"name": "Early", "weekday": "Mon", "starts": starts, "ends": "14:00",
                     "breaks": [{"starts": "10:00", "ends": "10:15"}]}],
@@ -33,7 +34,13 @@ fn calendar(starts: &str) -> Calendar {
 /// Commands of every topic but the machine's own history.
 pub async fn everything_else(ledger: &Ledger) {
     let cell = CellId(Uuid::now_v7());
-    let commands = [about_cells(cell), about_machines(cell), about_principals()].concat();
+    let commands = [
+        about_cells(cell),
+        about_machines(cell),
+        about_principals(),
+        catalogue::commands(cell),
+    ]
+    .concat();
     let sent = commands
         .into_iter()
         .map(|command| ledger.book.submit(ledger.site, submission(new_key(), command)));

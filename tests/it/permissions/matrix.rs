@@ -25,6 +25,7 @@ const EVERY_ROLE: Who = Who::Roles(&[
     Device,
 ]);
 const SETS_UP: Who = Who::Roles(&[Planner, Admin]);
+const OFFICE: Who = Who::Roles(&[FrontOffice, Planner, Admin, Integration]);
 const ON_THE_FLOOR: Who = Who::Roles(&[Operator, Inspector, Planner, Admin]);
 const ADMIN: Who = Who::Roles(&[Admin]);
 const PLANNER: Who = Who::Roles(&[Planner]);
@@ -72,6 +73,37 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("changeMachine", SETS_UP),
     ("setMachineDown", ON_THE_FLOOR),
     ("setMachineUp", ON_THE_FLOOR),
+    (
+        "setMachineTools",
+        Who::Roles(&[Operator, Planner, Admin, Integration]),
+    ),
+    ("getMachineTools", EVERY_ROLE),
+    ("addPallet", SETS_UP),
+    ("listPallets", EVERY_ROLE),
+    ("getPallet", EVERY_ROLE),
+    ("changePallet", SETS_UP),
+    ("addFixture", SETS_UP),
+    ("listFixtures", EVERY_ROLE),
+    ("getFixture", EVERY_ROLE),
+    ("changeFixture", SETS_UP),
+    ("addFixtureCopy", SETS_UP),
+    ("addPart", OFFICE),
+    ("listParts", EVERY_ROLE),
+    ("getPart", EVERY_ROLE),
+    ("changePart", OFFICE),
+    ("addRevision", OFFICE),
+    ("getRouting", EVERY_ROLE),
+    ("setRouting", SETS_UP),
+    ("addCustomer", OFFICE),
+    ("listCustomers", EVERY_ROLE),
+    ("getCustomer", EVERY_ROLE),
+    ("changeCustomer", OFFICE),
+    ("addVendor", OFFICE),
+    ("listVendors", EVERY_ROLE),
+    ("getVendor", EVERY_ROLE),
+    ("changeVendor", OFFICE),
+    ("getSitePeople", EVERY_ROLE),
+    ("setSitePeople", SETS_UP),
     ("receiveSignals", Who::Roles(&[Integration, Planner, Admin])),
     (
         "receiveReadings",

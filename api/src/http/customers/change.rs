@@ -20,7 +20,7 @@ use uuid::Uuid;
 pub async fn change_customer(act: Act<op::ChangeCustomer, CustomerBody>, id: Path<Uuid>) -> Outcome {
     let customer = CustomerId(id.into_inner());
     let expected = act.draft.if_match()?;
-    let command = act.body.into_command(customer, expected);
+    let command = act.body.into_change(customer, expected);
     act.draft
         .submit(command, move |accepted| {
             let customer = accepted.shop.customers.get(&customer)?;

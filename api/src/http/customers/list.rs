@@ -17,7 +17,10 @@ use actix_web::get;
     responses((status = 200, description = "A page of customers", body = CustomerPage))
 )]
 #[get("/v1/customers")]
-pub async fn list_customers(ask: Ask<op::ListCustomers>, query: Parameters<PageQuery>) -> Result<Shown, Problem> {
+pub async fn list_customers(
+    ask: Ask<op::ListCustomers>,
+    query: Parameters<PageQuery>,
+) -> Result<Shown, Problem> {
     let Parameters(PageQuery { limit, cursor }) = query;
     let listing = Listing::of("customers", &());
     let mut customers: Vec<_> = ask.shop.customers.values().collect();
@@ -26,6 +29,9 @@ pub async fn list_customers(ask: Ask<op::ListCustomers>, query: Parameters<PageQ
     let (items, next_cursor) = listing.page(customers, after.as_ref(), page::limit(limit), |customer| {
         (customer.facts.code.clone(), customer.id)
     })?;
-    let items = items.into_iter().map(|customer| CustomerDto::of(customer, &ask.shop)).collect();
+    let items = items
+        .into_iter()
+        .map(|customer| CustomerDto::of(customer, &ask.shop))
+        .collect();
     Shown::new(&CustomerPage { items, next_cursor })
 }

@@ -16,7 +16,7 @@ use spindlebook_domain::ids::PalletId;
 #[post("/v1/pallets")]
 pub async fn add_pallet(act: Act<op::AddPallet, AddPalletBody>) -> Outcome {
     let pallet = PalletId(new_id());
-    let command = act.body.into_command(pallet);
+    let command = act.body.into_command(pallet)?;
     act.draft
         .submit(command, move |accepted| {
             let pallet = accepted.shop.pallets.get(&pallet)?;

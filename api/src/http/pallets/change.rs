@@ -20,7 +20,7 @@ use uuid::Uuid;
 pub async fn change_pallet(act: Act<op::ChangePallet, ChangePalletBody>, id: Path<Uuid>) -> Outcome {
     let pallet = PalletId(id.into_inner());
     let expected = act.draft.if_match()?;
-    let command = act.body.into_command(pallet, expected);
+    let command = act.body.into_change(pallet, expected);
     act.draft
         .submit(command, move |accepted| {
             let pallet = accepted.shop.pallets.get(&pallet)?;

@@ -26,6 +26,9 @@ pub async fn list_pallets(ask: Ask<op::ListPallets>, query: Parameters<PageQuery
     let (items, next_cursor) = listing.page(pallets, after.as_ref(), page::limit(limit), |pallet| {
         (pallet.facts.code.clone(), pallet.id)
     })?;
-    let items = items.into_iter().map(|pallet| PalletDto::of(pallet, &ask.shop)).collect();
+    let items = items
+        .into_iter()
+        .map(|pallet| PalletDto::of(pallet, &ask.shop))
+        .collect();
     Shown::new(&PalletPage { items, next_cursor })
 }

@@ -20,7 +20,7 @@ use uuid::Uuid;
 pub async fn change_part(act: Act<op::ChangePart, ChangePartBody>, id: Path<Uuid>) -> Outcome {
     let part = PartId(id.into_inner());
     let expected = act.draft.if_match()?;
-    let command = act.body.into_command(part, expected);
+    let command = act.body.into_change(part, expected);
     act.draft
         .submit(command, move |accepted| {
             let part = accepted.shop.parts.get(&part)?;

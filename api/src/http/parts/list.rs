@@ -26,6 +26,9 @@ pub async fn list_parts(ask: Ask<op::ListParts>, query: Parameters<PageQuery>) -
     let (items, next_cursor) = listing.page(parts, after.as_ref(), page::limit(limit), |part| {
         (part.code.clone(), part.id)
     })?;
-    let items = items.into_iter().map(|part| PartDto::of(part, &ask.shop)).collect();
+    let items = items
+        .into_iter()
+        .map(|part| PartDto::of(part, &ask.shop))
+        .collect();
     Shown::new(&PartPage { items, next_cursor })
 }

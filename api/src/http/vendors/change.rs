@@ -20,7 +20,7 @@ use uuid::Uuid;
 pub async fn change_vendor(act: Act<op::ChangeVendor, VendorBody>, id: Path<Uuid>) -> Outcome {
     let vendor = VendorId(id.into_inner());
     let expected = act.draft.if_match()?;
-    let command = act.body.into_command(vendor, expected);
+    let command = act.body.into_change(vendor, expected);
     act.draft
         .submit(command, move |accepted| {
             let vendor = accepted.shop.vendors.get(&vendor)?;

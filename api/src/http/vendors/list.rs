@@ -26,6 +26,9 @@ pub async fn list_vendors(ask: Ask<op::ListVendors>, query: Parameters<PageQuery
     let (items, next_cursor) = listing.page(vendors, after.as_ref(), page::limit(limit), |vendor| {
         (vendor.facts.code.clone(), vendor.id)
     })?;
-    let items = items.into_iter().map(|vendor| VendorDto::of(vendor, &ask.shop)).collect();
+    let items = items
+        .into_iter()
+        .map(|vendor| VendorDto::of(vendor, &ask.shop))
+        .collect();
     Shown::new(&VendorPage { items, next_cursor })
 }
