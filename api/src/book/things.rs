@@ -3,7 +3,8 @@
 use super::touched::json;
 use serde::Serialize;
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CustomerId, FixtureId, PalletId, PartId, Seq, VendorId};
+use spindlebook_domain::ids::{CustomerId, FixtureId, PalletId, PartId, RunId, Seq, VendorId};
+use spindlebook_domain::run::Run;
 use spindlebook_domain::shop::Shop;
 use spindlebook_store::read::ThingRow;
 use std::fmt::Display;
@@ -17,11 +18,17 @@ pub enum Thing {
     Customer(CustomerId),
     Vendor(VendorId),
     Part(PartId),
+    Run(RunId),
 }
 
 impl Thing {
-    /// The thing that an event changes.
-    pub const fn changed_by(event: &Event) -> Option<Self> {
+    /// The things that an event changes.
+    pub fn changed_by(event: &Event) -> Vec<Self> {
+        let floor = on_the_floor(event);
+        floor.into_iter().chain(Self::of_catalogue(event)).collect()
+    }
+
+    const fn of_catalogue(event: &Event) -> Option<Self> {
         Some(match event {
             Event::PalletAdded(event) => Self::Pallet(event.pallet),
             Event::PalletChanged(event) => Self::Pallet(event.pallet),
@@ -91,8 +98,43 @@ impl Thing {
                 .parts
                 .get(&id)
                 .map(|part| row("part", id.0, &part.code, &part.name, part, part.changed_seq)),
+            Self::Run(id) => shop.runs.get(&id).map(run_row),
         }
     }
+}
+
+/// Every act on a run is one on its pallet.
+fn on_the_floor(event: &Event) -> Vec<Thing> {
+    let run = |run: RunId, pallet: PalletId| vec![Thing::Run(run), Thing::Pallet(pallet)];
+    match event {
+        Event::SetupStarted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::SetupEnded(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletUnmounted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletLoaded(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletMoved(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletUnloaded(event) => vec![Thing::Pallet(event.pallet)],
+        Event::HoldPlaced(event) => vec![Thing::Pallet(event.pallet)],
+        Event::HoldAccepted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::RunStarted(event) => run(event.run, event.pallet),
+        Event::RunPaused(event) => run(event.run, event.pallet),
+        Event::RunResumed(event) => run(event.run, event.pallet),
+        Event::RunFinished(event) => run(event.run, event.pallet),
+        Event::RunAborted(event) => run(event.run, event.pallet),
+        _ => Vec::new(),
+    }
+}
+
+/// What leaves the shop with this event keeps its row as it was last; `before` has it still.
+pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
+    let Event::PalletUnloaded(event) = event else {
+        return Vec::new();
+    };
+    let of_load = before.runs.values().filter(|run| run.load == event.load);
+    of_load.map(run_row).collect()
+}
+
+fn run_row(run: &Run) -> ThingRow {
+    row("run", run.id.0, &run.id, &run.purpose, run, run.changed_seq)
 }
 
 /// All of them.
@@ -102,11 +144,13 @@ pub fn things(shop: &Shop) -> Vec<ThingRow> {
     let customers = shop.customers.iter().map(|(id, _)| Thing::Customer(*id));
     let vendors = shop.vendors.iter().map(|(id, _)| Thing::Vendor(*id));
     let parts = shop.parts.iter().map(|(id, _)| Thing::Part(*id));
+    let runs = shop.runs.iter().map(|(id, _)| Thing::Run(*id));
     let all = pallets
         .chain(fixtures)
         .chain(customers)
         .chain(vendors)
-        .chain(parts);
+        .chain(parts)
+        .chain(runs);
     all.filter_map(|thing| thing.row(shop)).collect()
 }
 

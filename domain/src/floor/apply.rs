@@ -14,17 +14,17 @@ use crate::time::Timestamp;
 
 pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
     match event {
-        Event::SetupStarted(event) => start_setup(shop, event),
-        Event::SetupEnded(event) => on_pallet(shop, event.pallet, event.at, |pallet| {
+        Event::SetupStarted(event) => start_setup(shop, event, meta),
+        Event::SetupEnded(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             if let Some(setup) = &mut pallet.setup {
                 setup.ended_at = Some(event.at);
             }
         }),
-        Event::PalletUnmounted(event) => on_pallet(shop, event.pallet, event.at, |pallet| {
+        Event::PalletUnmounted(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             pallet.setup = None;
         }),
-        Event::PalletLoaded(event) => load(shop, event),
-        Event::PalletMoved(event) => on_pallet(shop, event.pallet, event.at, |pallet| {
+        Event::PalletLoaded(event) => load(shop, event, meta),
+        Event::PalletMoved(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             pallet.position = event.to;
         }),
         Event::CellQueueSet(event) => shop.cells.update(&event.cell, |cell| {
@@ -45,7 +45,7 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
         Event::RunFinished(event) => finish_run(shop, event.run, event.at, meta),
         Event::RunAborted(event) => {
             let (run, at, reason) = (event.run, event.at, event.reason);
-            end_run(shop, run, at, Stage::Aborted { run });
+            end_run(shop, run, at, meta, Stage::Aborted { run });
             on_run(shop, run, at, meta, |run| {
                 run.stopped_us = run.stopped_until_us(at);
                 run.state = RunState::Aborted { at, reason };
@@ -53,15 +53,22 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
         }
         Event::PalletUnloaded(event) => unload(shop, event, meta),
         Event::HoldPlaced(event) => place_hold(shop, event, meta),
-        Event::HoldAccepted(event) => accept_hold(shop, event),
+        Event::HoldAccepted(event) => accept_hold(shop, event, meta),
         _ => {}
     }
 }
 
-fn on_pallet(shop: &mut Shop, pallet: PalletId, at: Timestamp, change: impl FnOnce(&mut Pallet)) {
+fn on_pallet(
+    shop: &mut Shop,
+    pallet: PalletId,
+    at: Timestamp,
+    meta: &EntryMeta,
+    change: impl FnOnce(&mut Pallet),
+) {
     shop.pallets.update(&pallet, |pallet| {
         change(pallet);
         pallet.acted_at = pallet.acted_at.max(Some(at));
+        pallet.changed_seq = meta.seq;
     });
 }
 
@@ -83,11 +90,11 @@ fn on_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta, change: 
     });
     let open = shop.runs.get(&run).is_some_and(Run::is_open).then_some(run);
     on_machine(shop, of.0, at, open);
-    on_pallet(shop, of.1, at, |_| {});
+    on_pallet(shop, of.1, at, meta, |_| {});
 }
 
-fn start_setup(shop: &mut Shop, event: &SetupStarted) {
-    on_pallet(shop, event.pallet, event.at, |pallet| {
+fn start_setup(shop: &mut Shop, event: &SetupStarted, meta: &EntryMeta) {
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         pallet.setup = Some(Setup {
             id: event.setup,
             fixture: event.fixture,
@@ -98,8 +105,8 @@ fn start_setup(shop: &mut Shop, event: &SetupStarted) {
     });
 }
 
-fn load(shop: &mut Shop, event: &PalletLoaded) {
-    on_pallet(shop, event.pallet, event.at, |pallet| {
+fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         let load = pallet.load.get_or_insert_with(|| Load {
             id: event.load,
             clamped: Vec::new(),
@@ -141,7 +148,7 @@ fn start_run(shop: &mut Shop, event: &RunStarted, meta: &EntryMeta) {
         },
     );
     on_machine(shop, event.machine, event.at, Some(event.run));
-    on_pallet(shop, event.pallet, event.at, |pallet| {
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.stage = Stage::InRun { run: event.run };
         }
@@ -170,15 +177,15 @@ fn finish_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta) {
             machine.tools_changed_seq = meta.seq;
         });
     }
-    end_run(shop, run, at, Stage::Cut { run });
+    end_run(shop, run, at, meta, Stage::Cut { run });
     on_run(shop, run, at, meta, |run| run.state = RunState::Finished { at });
 }
 
-fn end_run(shop: &mut Shop, run: RunId, at: Timestamp, stage: Stage) {
+fn end_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta, stage: Stage) {
     let Some(pallet) = shop.runs.get(&run).map(|run| run.pallet) else {
         return;
     };
-    on_pallet(shop, pallet, at, |pallet| {
+    on_pallet(shop, pallet, at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.stage = stage;
         }
@@ -192,7 +199,7 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         .get(&event.pallet)
         .and_then(|pallet| pallet.load.clone());
     let Some(load) = load else { return };
-    on_pallet(shop, event.pallet, event.at, |pallet| pallet.load = None);
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.load = None);
     if let Some(hold) = load.hold {
         let waits = event.counts.iter().any(|count| count.to_inspection > 0);
         keep_or_lift(shop, hold, waits, &load, meta);
@@ -251,18 +258,18 @@ fn place_hold(shop: &mut Shop, event: &HoldPlaced, meta: &EntryMeta) {
         changed_seq: meta.seq,
     };
     shop.holds.insert(event.hold, hold);
-    on_pallet(shop, event.pallet, event.at, |pallet| {
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.hold = Some(event.hold);
         }
     });
 }
 
-fn accept_hold(shop: &mut Shop, event: &HoldAccepted) {
+fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
     shop.holds.remove(&event.hold);
     let is_on = |pallet: &Pallet| pallet.load.as_ref().is_some_and(|load| load.id == event.load);
     if shop.pallets.get(&event.pallet).is_some_and(is_on) {
-        on_pallet(shop, event.pallet, event.at, |pallet| {
+        on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             if let Some(load) = &mut pallet.load {
                 load.hold = None;
             }

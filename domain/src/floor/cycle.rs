@@ -19,6 +19,7 @@ pub fn pause(shop: &Shop, command: &PauseRun, now: Timestamp) -> Result<RunPause
     Ok(RunPaused {
         run: run.id,
         machine: run.machine,
+        pallet: run.pallet,
         at: command.at,
         reason: command.reason,
     })
@@ -30,6 +31,7 @@ pub fn resume(shop: &Shop, command: &ResumeRun, now: Timestamp) -> Result<RunRes
         RunState::Paused { .. } => Ok(RunResumed {
             run: run.id,
             machine: run.machine,
+            pallet: run.pallet,
             at: command.at,
         }),
         _ => Err(RunRefusal::NotPaused {
@@ -47,6 +49,7 @@ pub fn finish(shop: &Shop, command: &FinishRun, now: Timestamp) -> Result<Vec<Ev
     let finished = RunFinished {
         run: run.id,
         machine: run.machine,
+        pallet: run.pallet,
         at: command.at,
     };
     let is_held = shop
@@ -77,6 +80,7 @@ pub fn abort(shop: &Shop, command: &AbortRun, now: Timestamp) -> Result<RunAbort
     Ok(RunAborted {
         run: run.id,
         machine: run.machine,
+        pallet: run.pallet,
         at: command.at,
         reason: command.reason,
         note: command.note.clone(),

@@ -66,6 +66,7 @@ floor_events! {
 
     RunStarted {
         run: RunId,
+        cell: CellId,
         machine: MachineId,
         pallet: PalletId,
         load: LoadId,
@@ -76,15 +77,15 @@ floor_events! {
         overrides: Vec<Override>,
     }
 
-    RunPaused { run: RunId, machine: MachineId, at: Timestamp, reason: PauseReason }
+    RunPaused { run: RunId, machine: MachineId, pallet: PalletId, at: Timestamp, reason: PauseReason }
 
-    RunResumed { run: RunId, machine: MachineId, at: Timestamp }
+    RunResumed { run: RunId, machine: MachineId, pallet: PalletId, at: Timestamp }
 
-    RunFinished { run: RunId, machine: MachineId, at: Timestamp }
+    RunFinished { run: RunId, machine: MachineId, pallet: PalletId, at: Timestamp }
 
     RunAborted {
         run: RunId,
-        machine: MachineId,
+        machine: MachineId, pallet: PalletId,
         at: Timestamp,
         reason: AbortReason,
         note: Option<NoteRef>,

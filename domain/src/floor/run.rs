@@ -60,6 +60,7 @@ pub fn start(shop: &Shop, command: &StartRun, now: Timestamp) -> Result<RunStart
     }
     Ok(RunStarted {
         run: command.run,
+        cell: machine.cell,
         machine: machine.id,
         pallet: pallet.id,
         load: load.id,
