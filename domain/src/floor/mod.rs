@@ -31,9 +31,11 @@ pub use event::{
 };
 pub use loading::Mass;
 pub(crate) use mount::{can_carry, where_copies_are};
+pub use pieces::job_name;
 pub use refusal::{
     ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, QueueRefusal, RunRefusal, UnloadRefusal,
 };
+pub use run::runs_on_unattended;
 pub(crate) use run::{may_be_cut, next_in_queue};
 
 use crate::command::Command;

@@ -8,7 +8,7 @@ use crate::load::{Load, Stage};
 use crate::machine::{Condition, Machine};
 use crate::pallet::{self, Pallet, Position, Setup};
 use crate::refusal::Refusal;
-use crate::run::Purpose;
+use crate::run::{Purpose, Run};
 use crate::shop::Shop;
 use crate::time::Timestamp;
 
@@ -182,4 +182,12 @@ fn can_start(shop: &Shop, pallet: &Pallet, machine: &Machine, at: Timestamp) -> 
         && may_be_cut(shop, pallet, load, setup, machine).is_ok()
         && (is_attended(shop, machine.cell, at) || is_cleared(shop, pallet, load, machine, at).is_ok())
         && short_tool(&machine.tools, &tool_use(shop, &load.clamped, pallet.cell)).is_none()
+}
+
+/// When a run that was started with somebody there is planned to end with nobody there, without being cleared for it.
+pub fn runs_on_unattended(shop: &Shop, run: &Run) -> Option<Timestamp> {
+    let cell = shop.machines.get(&run.machine)?.cell;
+    let ends_at = run.ends_at(run.started_at);
+    let is_cleared = not_cleared(shop, &run.clamped, cell, run.machine).is_none();
+    (!is_cleared && !is_attended(shop, cell, ends_at)).then_some(ends_at)
 }

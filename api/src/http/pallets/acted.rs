@@ -85,7 +85,10 @@ pub fn gridlock(pallet: &Pallet, shop: &Shop, now: Timestamp) -> Option<WarningD
         .collect();
     (!links.is_empty()).then(|| WarningDto {
         code: WarningCode::Gridlock,
-        detail: format!("the pallets wait for each other in a circle: {}", links.join("; ")),
+        detail: format!(
+            "the pallets wait for each other in a circle: {}",
+            links.join("; ")
+        ),
     })
 }
 

@@ -27,10 +27,7 @@ pub async fn finish_setup(act: Act<op::FinishSetup, WhenBody>, id: Path<Uuid>) -
     let now = act.draft.now();
     let WhenBody { at, at_local } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
-    let command = FinishSetup {
-        pallet,
-        at,
-    };
+    let command = FinishSetup { pallet, at };
     act.draft
         .occurred_at(Some(at))
         .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))

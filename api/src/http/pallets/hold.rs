@@ -41,12 +41,18 @@ pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> 
     act.draft
         .occurred_at(Some(at))
         .with_private(noted.private())
-        .submit(command, move |accepted| acted(accepted, pallet, now, warnings(accepted, pallet)))
+        .submit(command, move |accepted| {
+            acted(accepted, pallet, now, warnings(accepted, pallet))
+        })
         .await
 }
 
 fn warnings(accepted: &Accepted<'_>, pallet: PalletId) -> Vec<WarningDto> {
-    let load = accepted.shop.pallets.get(&pallet).and_then(|pallet| pallet.load.as_ref());
+    let load = accepted
+        .shop
+        .pallets
+        .get(&pallet)
+        .and_then(|pallet| pallet.load.as_ref());
     let is_cut = load.is_some_and(|load| matches!(load.stage, Stage::InRun { .. }));
     let warning = WarningDto {
         code: WarningCode::MachineGoesOn,

@@ -39,7 +39,12 @@ pub async fn load_pallet(act: Act<op::LoadPallet, LoadBody>, id: Path<Uuid>) -> 
     let pallet = PalletId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
-    let LoadBody { pieces, at, at_local, overrides } = act.body;
+    let LoadBody {
+        pieces,
+        at,
+        at_local,
+        overrides,
+    } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let mut noted = Noted::default();
     let overrides = read_overrides(&act.caller, overrides, &mut noted)?;

@@ -30,7 +30,12 @@ pub async fn mount_fixture(act: Act<op::MountFixture, MountBody>, id: Path<Uuid>
     let pallet = PalletId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
-    let MountBody { fixture, copy, at, at_local } = act.body;
+    let MountBody {
+        fixture,
+        copy,
+        at,
+        at_local,
+    } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let command = MountFixture {
         pallet,

@@ -30,7 +30,12 @@ pub async fn move_pallet(act: Act<op::MovePallet, MoveBody>, id: Path<Uuid>) -> 
     let pallet = PalletId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
-    let MoveBody { to, exchange, at, at_local } = act.body;
+    let MoveBody {
+        to,
+        exchange,
+        at,
+        at_local,
+    } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let to = to.read("/to")?;
     let command = MovePallet {

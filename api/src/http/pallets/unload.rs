@@ -31,7 +31,12 @@ pub async fn unload_pallet(act: Act<op::UnloadPallet, UnloadBody>, id: Path<Uuid
     let pallet = PalletId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
-    let UnloadBody { counts, at, at_local, note } = act.body;
+    let UnloadBody {
+        counts,
+        at,
+        at_local,
+        note,
+    } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));

@@ -31,10 +31,7 @@ pub async fn unmount_fixture(act: Act<op::UnmountFixture, WhenBody>, id: Path<Uu
     let now = act.draft.now();
     let WhenBody { at, at_local } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
-    let command = UnmountFixture {
-        pallet,
-        at,
-    };
+    let command = UnmountFixture { pallet, at };
     act.draft
         .occurred_at(Some(at))
         .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))
