@@ -16,7 +16,7 @@ mod queue;
 mod refusal;
 mod run;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod unload;
 pub(crate) mod work;
 

@@ -2,4 +2,4 @@ mod acts;
 mod first_piece;
 mod properties;
 mod refusals;
-pub mod small_shop;
+pub(crate) mod small_shop;
