@@ -8,8 +8,8 @@ use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, PlaceHold,
-    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
+    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use crate::ids::MachineId;
 use crate::machine::{
@@ -89,6 +89,7 @@ commands!(
     UnloadPallet,
     PlaceHold,
     DisposeHold,
+    OpenFloor,
     PostPlan,
     PublishPlan,
 );

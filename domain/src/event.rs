@@ -8,8 +8,8 @@ use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::customer::{CustomerAdded, CustomerChanged};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::floor::{
-    CellQueueSet, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded, PalletUnmounted,
-    RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
+    CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
+    PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
@@ -130,6 +130,7 @@ ledger_events! {
     PalletUnloaded = "pallet.unloaded", 1;
     HoldPlaced = "hold.placed", 1;
     HoldAccepted = "hold.accepted", 1;
+    FloorOpened = "floor.opened", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

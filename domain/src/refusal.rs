@@ -193,5 +193,6 @@ any_refusal!(
     Run(crate::floor::RunRefusal),
     Unload(crate::floor::UnloadRefusal),
     Hold(crate::floor::HoldRefusal),
+    Opening(crate::floor::OpeningRefusal),
     Plan(crate::plan::PlanRefusal),
 );

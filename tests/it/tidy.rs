@@ -3,7 +3,8 @@
 use spindlebook_domain::calendar::CalendarRefusal;
 use spindlebook_domain::event::Event;
 use spindlebook_domain::floor::{
-    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, QueueRefusal, RunRefusal, UnloadRefusal,
+    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, OpeningRefusal, QueueRefusal,
+    RunRefusal, UnloadRefusal,
 };
 use spindlebook_domain::local_time::LocalTimeRefusal;
 use spindlebook_domain::refusal::Refusal;
@@ -252,6 +253,7 @@ fn the_documents_list_what_the_code_knows() {
         RunRefusal::CODES,
         UnloadRefusal::CODES,
         HoldRefusal::CODES,
+        OpeningRefusal::CODES,
     ];
     assert_none(&lists::complaints(&file("docs/floor.md"), &of_floor.concat()));
 }

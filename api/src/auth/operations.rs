@@ -205,6 +205,7 @@ operations! {
     GetCellQueue = roles("getCellQueue", READERS);
     SetCellQueue = roles("setCellQueue", &[Planner, Admin]);
     GetCutsUntil = roles("getCutsUntil", READERS);
+    StateOpening = roles("stateOpening", SETS_UP);
 
     GetSite = roles("getSite", READERS);
     /// Another zone moves every shift: not an everyday matter.

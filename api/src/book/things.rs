@@ -115,6 +115,11 @@ fn on_the_floor(event: &Event) -> Vec<Thing> {
         Event::PalletUnloaded(event) => vec![Thing::Pallet(event.pallet)],
         Event::HoldPlaced(event) => vec![Thing::Pallet(event.pallet)],
         Event::HoldAccepted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::FloorOpened(event) => event
+            .pallets
+            .iter()
+            .map(|pallet| Thing::Pallet(pallet.pallet))
+            .collect(),
         Event::RunStarted(event) => run(event.run, event.pallet),
         Event::RunPaused(event) => run(event.run, event.pallet),
         Event::RunResumed(event) => run(event.run, event.pallet),

@@ -99,7 +99,8 @@ impl Touched {
             | Event::PalletMoved(_)
             | Event::PalletUnloaded(_)
             | Event::HoldPlaced(_)
-            | Event::HoldAccepted(_) => {}
+            | Event::HoldAccepted(_)
+            | Event::FloorOpened(_) => {}
             Event::CellQueueSet(event) => self.cell(event.cell),
             Event::RunStarted(event) => {
                 self.machine(event.machine);

@@ -29,6 +29,7 @@ pub mod metrics;
 pub mod notes;
 pub mod oauth;
 pub mod openapi;
+pub mod opening;
 pub mod pallets;
 pub mod parts;
 pub mod plans;
@@ -54,6 +55,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     machines::routes(config);
     signals::routes(config);
     readings::routes(config);
+    opening::routes(config);
     pallets::routes(config);
     runs::routes(config);
     holds::routes(config);

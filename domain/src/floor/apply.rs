@@ -2,7 +2,10 @@
 
 use super::pieces::{self, clamp};
 use super::work::{take_tool_life, tool_use};
-use super::{HoldAccepted, HoldPlaced, PalletLoaded, PalletUnloaded, RunStarted, SetupStarted};
+use super::{
+    FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, PalletLoaded, PalletUnloaded,
+    RunStarted, SetupStarted,
+};
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{HoldId, MachineId, PalletId, RunId};
@@ -54,6 +57,7 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
         Event::PalletUnloaded(event) => unload(shop, event, meta),
         Event::HoldPlaced(event) => place_hold(shop, event, meta),
         Event::HoldAccepted(event) => accept_hold(shop, event, meta),
+        Event::FloorOpened(event) => open(shop, event, meta),
         _ => {}
     }
 }
@@ -177,7 +181,7 @@ fn finish_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta) {
             machine.tools_changed_seq = meta.seq;
         });
     }
-    end_run(shop, run, at, meta, Stage::Cut { run });
+    end_run(shop, run, at, meta, Stage::Cut { run: Some(run) });
     on_run(shop, run, at, meta, |run| run.state = RunState::Finished { at });
 }
 
@@ -224,7 +228,7 @@ fn keep_or_lift(shop: &mut Shop, hold: HoldId, waits: bool, load: &Load, meta: &
         return;
     }
     let machine = match load.stage {
-        Stage::Cut { run } => shop.runs.get(&run).map(|run| run.machine),
+        Stage::Cut { run } => run.and_then(|run| shop.runs.get(&run)).map(|run| run.machine),
         Stage::Ready | Stage::InRun { .. } | Stage::Aborted { .. } => None,
     };
     shop.holds.update(&hold, |hold| {
@@ -242,7 +246,10 @@ fn place_hold(shop: &mut Shop, event: &HoldPlaced, meta: &EntryMeta) {
         return;
     };
     let machine = match load.stage {
-        Stage::InRun { run } | Stage::Cut { run } => shop.runs.get(&run).map(|run| run.machine),
+        Stage::InRun { .. } | Stage::Cut { .. } => load
+            .run()
+            .and_then(|run| shop.runs.get(&run))
+            .map(|run| run.machine),
         Stage::Ready | Stage::Aborted { .. } => None,
     };
     let hold = Hold {
@@ -280,4 +287,68 @@ fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
         of_job.push(*approval);
         shop.approvals.insert(approval.job, of_job);
     }
+}
+
+/// What became of the jobs' pieces first: what is clamped is taken from what waits then.
+fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
+    for told in told_jobs(event) {
+        pieces::open(shop, &told);
+    }
+    for opening in &event.pallets {
+        on_pallet(shop, opening.pallet, event.at, meta, |pallet| {
+            pallet.position = opening.position;
+            pallet.setup = opening.setup.as_ref().map(|setup| Setup {
+                id: setup.setup,
+                fixture: setup.fixture,
+                copy: setup.copy,
+                started_at: event.at,
+                ended_at: setup.is_ended.then_some(event.at),
+            });
+            pallet.load = opening.load.as_ref().map(|load| Load {
+                id: load.load,
+                clamped: load.clamped.clone(),
+                loaded_at: event.at,
+                stage: if load.is_cut {
+                    Stage::Cut { run: None }
+                } else {
+                    Stage::Ready
+                },
+                hold: None,
+            });
+        });
+        for one in opening.load.iter().flat_map(|load| &load.clamped) {
+            clamp(shop, one);
+        }
+    }
+}
+
+/// Pieces that are clamped to be reworked have come to rework before.
+fn told_jobs(event: &FloorOpened) -> Vec<OpeningJob> {
+    let mut jobs = event.jobs.clone();
+    let loads = event.pallets.iter().filter_map(|pallet| pallet.load.as_ref());
+    for one in loads.flat_map(|load| &load.clamped).filter(|one| one.rework) {
+        let known = jobs.iter().position(|told| told.job == one.job);
+        let index = known.unwrap_or_else(|| {
+            jobs.push(OpeningJob {
+                job: one.job,
+                operations: Vec::new(),
+            });
+            jobs.len() - 1
+        });
+        let operations = &mut jobs[index].operations;
+        match operations
+            .iter_mut()
+            .find(|count| count.operation == one.operation)
+        {
+            Some(count) => count.to_rework = count.to_rework.saturating_add(one.pieces),
+            None => operations.push(OpeningCount {
+                operation: one.operation,
+                good: 0,
+                scrapped: 0,
+                to_rework: one.pieces,
+                to_inspection: 0,
+            }),
+        }
+    }
+    jobs
 }

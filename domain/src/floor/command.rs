@@ -1,4 +1,4 @@
-use super::{Count, Override};
+use super::{Count, OpeningJob, OpeningPallet, Override};
 use crate::ids::{
     CellId, FixtureCopyId, FixtureId, HoldId, LoadId, MachineId, PalletId, RunId, Seq, SetupId,
 };
@@ -118,4 +118,12 @@ pub struct DisposeHold {
     pub disposition: Disposition,
     pub at: Timestamp,
     pub note: Option<NoteRef>,
+}
+
+/// Day one: all or nothing.
+#[derive(Clone, Debug)]
+pub struct OpenFloor {
+    pub pallets: Vec<OpeningPallet>,
+    pub jobs: Vec<OpeningJob>,
+    pub at: Timestamp,
 }

@@ -122,6 +122,50 @@ floor_events! {
     }
 }
 
+floor_events! {
+    /// What stood on the floor when the book was opened.
+    FloorOpened { pallets: Vec<OpeningPallet>, jobs: Vec<OpeningJob>, at: Timestamp }
+
+    OpeningPallet {
+        pallet: PalletId,
+        position: Position,
+        setup: Option<OpeningSetup>,
+        load: Option<OpeningLoad>,
+    }
+
+    /// A fixture that was mounted before; `is_ended` is false while somebody is still at it.
+    OpeningSetup {
+        setup: SetupId,
+        fixture: FixtureId,
+        copy: FixtureCopyId,
+        is_ended: bool,
+    }
+
+    OpeningLoad { load: LoadId, clamped: Vec<Clamped>, is_cut: bool }
+
+    OpeningJob { job: JobId, operations: Vec<OpeningCount> }
+}
+
+/// What had become of a job's pieces at an operation. Those that are clamped stand on a pallet; the rest waits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OpeningCount {
+    pub operation: u16,
+    pub good: u32,
+    pub scrapped: u32,
+    pub to_rework: u32,
+    pub to_inspection: u32,
+}
+
+impl OpeningCount {
+    pub fn total(&self) -> u64 {
+        [self.good, self.scrapped, self.to_rework, self.to_inspection]
+            .into_iter()
+            .map(u64::from)
+            .sum()
+    }
+}
+
 /// What became of the pieces of one job operation that were clamped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

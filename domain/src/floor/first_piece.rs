@@ -119,10 +119,10 @@ fn open_of(shop: &Shop, one: &Clamped, except: LoadId) -> Option<OpenFirstPiece>
 
 fn is_open(shop: &Shop, pallet: &Pallet, load: &Load, other: &Clamped) -> Option<(HoldKind, Timestamp)> {
     let setup = pallet.setup.as_ref()?;
-    let (Stage::InRun { run } | Stage::Cut { run }) = load.stage else {
+    if !matches!(load.stage, Stage::InRun { .. } | Stage::Cut { .. }) {
         return None;
-    };
-    let run = shop.runs.get(&run)?;
+    }
+    let run = shop.runs.get(&load.run()?)?;
     let kind = wanted(shop, other, setup.id, run.machine)?;
     let held_since = load
         .hold

@@ -55,7 +55,7 @@ pub fn accept(shop: &Shop, command: &DisposeHold, now: Timestamp) -> Result<Hold
         }
     }
     let machine = match load.map(|load| load.stage) {
-        Some(Stage::Cut { run }) => shop.runs.get(&run).map(|run| run.machine),
+        Some(Stage::Cut { run }) => run.and_then(|run| shop.runs.get(&run)).map(|run| run.machine),
         // Pieces of a run that was broken off prove nothing about the setup.
         Some(_) => None,
         None => hold.machine,

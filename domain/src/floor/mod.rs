@@ -11,6 +11,8 @@ mod hold;
 mod loading;
 mod mount;
 mod moving;
+mod opening;
+mod opening_jobs;
 pub(crate) mod pieces;
 mod queue;
 mod refusal;
@@ -21,19 +23,20 @@ mod unload;
 pub(crate) mod work;
 
 pub use command::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, PlaceHold,
-    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
+    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 pub use event::{
-    CellQueueSet, Count, HoldAccepted, HoldPlaced, OverridableRule, Override, PalletLoaded, PalletMoved,
-    PalletUnloaded, PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded,
-    SetupStarted,
+    CellQueueSet, Count, FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, OpeningLoad,
+    OpeningPallet, OpeningSetup, OverridableRule, Override, PalletLoaded, PalletMoved, PalletUnloaded,
+    PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
 pub use loading::Mass;
 pub(crate) use mount::{can_carry, where_copies_are};
 pub use pieces::job_name;
 pub use refusal::{
-    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, QueueRefusal, RunRefusal, UnloadRefusal,
+    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, OpeningRefusal, QueueRefusal,
+    RunRefusal, UnloadRefusal,
 };
 pub use run::runs_on_unattended;
 pub(crate) use run::{may_be_cut, next_in_queue};
@@ -48,6 +51,8 @@ pub(crate) use apply::apply;
 
 /// Far more pallets than a cell has.
 pub const QUEUE_MAX: usize = 500;
+/// Pallets, and jobs, of one opening statement.
+pub const OPENING_MAX: usize = 2_000;
 
 /// Commands of other topics give nothing.
 pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<Vec<Event>, Refusal> {
@@ -66,6 +71,7 @@ pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<V
         Command::UnloadPallet(command) => unload::unload(shop, command, now)?.into(),
         Command::PlaceHold(command) => hold::place(shop, command, now)?.into(),
         Command::DisposeHold(command) => hold::accept(shop, command, now)?.into(),
+        Command::OpenFloor(command) => opening::open(shop, command, now)?.into(),
         _ => return Ok(Vec::new()),
     };
     Ok(vec![one])

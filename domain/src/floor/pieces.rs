@@ -1,7 +1,7 @@
 //! What a load takes from its jobs and gives back to them.
 
 use super::act::unless_overridden;
-use super::{Count, LoadRefusal, OverridableRule, Override};
+use super::{Count, LoadRefusal, OpeningJob, OverridableRule, Override};
 use crate::ids::JobId;
 use crate::job::Job;
 use crate::load::Clamped;
@@ -100,6 +100,43 @@ pub fn count(shop: &mut Shop, count: &Count) {
         at.inspection += count.to_inspection;
         if let Some(next) = job.operations.get_mut(index + 1) {
             next.waiting += count.good;
+        }
+    });
+}
+
+/// In the order of the routing.
+pub fn operations(job: &Job) -> impl Iterator<Item = u16> {
+    job.operations.iter().map(|at| at.number)
+}
+
+/// How many pieces its first operation gets.
+pub fn entered_first(job: &Job) -> u32 {
+    job.operations.first().map_or(0, |at| {
+        at.waiting + at.clamped + at.rework_clamped + at.inspection + at.good + at.scrapped + at.rework
+    })
+}
+
+/// Pieces of it have been clamped or counted.
+pub fn has_begun(job: &Job) -> bool {
+    let first = job.operations.first();
+    first.is_some_and(|at| at.waiting != entered_first(job))
+}
+
+/// What had become of its pieces before the book was opened; the rest waits where the one before gave it.
+pub fn open(shop: &mut Shop, told: &OpeningJob) {
+    shop.jobs.update(&told.job, |job| {
+        let mut entered = entered_first(job);
+        for at in &mut job.operations {
+            let count = told.operations.iter().find(|count| count.operation == at.number);
+            let total = count.map_or(0, |count| u32::try_from(count.total()).unwrap_or(u32::MAX));
+            at.waiting = entered.saturating_sub(total);
+            if let Some(count) = count {
+                at.good = count.good;
+                at.scrapped = count.scrapped;
+                at.rework = count.to_rework;
+                at.inspection = count.to_inspection;
+            }
+            entered = at.good;
         }
     });
 }

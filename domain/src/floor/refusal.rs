@@ -131,8 +131,8 @@ refusals! {
             (Rule, "run.no-pallet", "", "no pallet is at the spindle of machine {machine}"),
         NothingLoaded { pallet: PalletId } =>
             (Rule, "run.nothing-loaded", "", "nothing is clamped on pallet {pallet}"),
-        CutAlready { pallet: PalletId, run: RunId } =>
-            (Rule, "run.cut-already", "", "the load on pallet {pallet} was cut in run {run}; unload it"),
+        CutAlready { pallet: PalletId } =>
+            (Rule, "run.cut-already", "", "the load on pallet {pallet} has been cut; unload it"),
         Held { pallet: PalletId, hold: HoldId, kind: HoldKind, since: Timestamp } =>
             (Rule, "run.held", "", "the load on pallet {pallet} has been held since {since} ({kind}, {hold}); nothing lifts this but a decision"),
         PurposeDiffers { purpose: Purpose, rework: String } =>
@@ -189,5 +189,51 @@ refusals! {
             (Rule, "hold.already-held", "", "the load on pallet {pallet} has been held since {since} ({kind}, {hold})"),
         StillCut { pallet: PalletId, run: RunId } =>
             (Rule, "hold.still-cut", "", "pallet {pallet} is being cut (run {run}); what comes out can be judged when the run has ended"),
+    }
+}
+
+refusals! {
+    pub enum OpeningRefusal {
+        TooMany { field: String, count: usize, max: usize } =>
+            (Invalid, "opening.too-many", "{field}", "{count} entries are more than {max}"),
+        Nothing {} =>
+            (Invalid, "opening.nothing", "", "the statement names neither a pallet nor a job"),
+        Repeated { field: String, what: String } =>
+            (Invalid, "opening.repeated", "{field}", "{what} stands here twice: name it once"),
+        UnknownPallet { index: usize, pallet: PalletId } =>
+            (Rule, "opening.pallet-unknown", "/pallets/{index}/pallet", "there is no pallet {pallet} at this site"),
+        PalletActed { index: usize, pallet: Code } =>
+            (Rule, "opening.pallet-acted", "/pallets/{index}/pallet", "something was done with pallet {pallet} already; what it holds is told by acts now"),
+        UnknownPlace { index: usize, position: Position, cell: Code, places: String } =>
+            (Rule, "opening.place-unknown", "/pallets/{index}/position", "the cell {cell} has no {position}: it has {places}, counted from 1, and the spindles of its own machines"),
+        PlaceTaken { index: usize, position: Position, pallet: Code } =>
+            (Rule, "opening.place-taken", "/pallets/{index}/position", "pallet {pallet} is at {position}; one pallet a place"),
+        UnknownFixture { index: usize, fixture: FixtureId } =>
+            (Rule, "opening.fixture-unknown", "/pallets/{index}/setup/fixture", "there is no fixture {fixture} at this site"),
+        UnknownCopy { index: usize, copy: FixtureCopyId } =>
+            (Rule, "opening.copy-unknown", "/pallets/{index}/setup/copy", "the fixture has no copy {copy}"),
+        CopyInUse { index: usize, copy: FixtureCopyId, pallet: Code } =>
+            (Rule, "opening.copy-in-use", "/pallets/{index}/setup/copy", "the copy {copy} is on pallet {pallet}; it exists once"),
+        DoesNotFit { index: usize, fixture: Code, pallet: Code } =>
+            (Rule, "opening.fixture-does-not-fit", "/pallets/{index}/setup/fixture", "fixture {fixture} does not fit on pallet {pallet}: interface, size or mass"),
+        NoSetup { index: usize } =>
+            (Rule, "opening.load-without-setup", "/pallets/{index}/load", "pieces are clamped in a fixture whose setup is finished; name it"),
+        BadCount { index: usize, entries: usize, max: usize } =>
+            (Invalid, "opening.bad-count", "/pallets/{index}/load/pieces", "{entries} entries stand here: give 1 to {max}"),
+        NoPiece { index: usize, entry: usize } =>
+            (Invalid, "opening.no-piece", "/pallets/{index}/load/pieces/{entry}/pieces", "0 pieces stand here: give at least 1"),
+        DoesNotRun { index: usize, entry: usize, job: JobId, operation: u32 } =>
+            (Rule, "opening.operation-unknown", "/pallets/{index}/load/pieces/{entry}", "no open job {job} has an operation {operation} that runs in this cell in this fixture"),
+        NestsShort { index: usize, pieces: u64, nests: u32 } =>
+            (Rule, "opening.nests-short", "/pallets/{index}/load/pieces", "{pieces} pieces are more than the {nests} nests of the fixture"),
+        UnknownJob { index: usize, job: JobId } =>
+            (Rule, "opening.job-unknown", "/jobs/{index}/job", "there is no open job {job} at this site"),
+        JobActed { index: usize, job: JobId } =>
+            (Rule, "opening.job-acted", "/jobs/{index}/job", "pieces of job {job} were counted or clamped already; what became of others is told by acts now"),
+        UnknownOperation { index: usize, entry: usize, operation: u32 } =>
+            (Rule, "opening.job-operation-unknown", "/jobs/{index}/operations/{entry}/operation", "the job has no operation {operation}"),
+        /// What an operation has had cannot be more than what the one before gave.
+        TooManyPieces { field: String, job: JobId, operation: u32, pieces: u64, entered: u64 } =>
+            (Rule, "opening.more-than-entered", "{field}", "{pieces} pieces of job {job} are told of at operation {operation}, but only {entered} have come to it"),
     }
 }

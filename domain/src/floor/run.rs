@@ -21,12 +21,8 @@ pub fn start(shop: &Shop, command: &StartRun, now: Timestamp) -> Result<RunStart
     let (Some(load), Some(setup)) = (&pallet.load, &pallet.setup) else {
         return Err(RunRefusal::NothingLoaded { pallet: pallet.id }.into());
     };
-    if let Stage::InRun { run } | Stage::Cut { run } = load.stage {
-        return Err(RunRefusal::CutAlready {
-            pallet: pallet.id,
-            run,
-        }
-        .into());
+    if matches!(load.stage, Stage::InRun { .. } | Stage::Cut { .. }) {
+        return Err(RunRefusal::CutAlready { pallet: pallet.id }.into());
     }
     let purpose = purpose_of(load, command.purpose)?;
     may_be_cut(shop, pallet, load, setup, machine)?;

@@ -21,7 +21,7 @@ pub fn unload(shop: &Shop, command: &UnloadPallet, now: Timestamp) -> Result<Pal
             }
             .into());
         }
-        Stage::Cut { run } | Stage::Aborted { run } => Some(run),
+        Stage::Cut { .. } | Stage::Aborted { .. } => load.run(),
     };
     is_at_hand(shop, pallet)?;
     closes(load, &command.counts)?;

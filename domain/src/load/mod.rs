@@ -36,8 +36,9 @@ pub enum Stage {
     InRun {
         run: RunId,
     },
+    /// Without a run it was cut before the book was opened.
     Cut {
-        run: RunId,
+        run: Option<RunId>,
     },
     /// Its run was broken off; it can be started again or taken off.
     Aborted {
@@ -48,6 +49,15 @@ pub enum Stage {
 impl Load {
     pub fn pieces(&self) -> u32 {
         self.clamped.iter().map(|one| one.pieces).sum()
+    }
+
+    /// The run that it is or was in.
+    pub const fn run(&self) -> Option<RunId> {
+        match self.stage {
+            Stage::Ready => None,
+            Stage::InRun { run } | Stage::Aborted { run } => Some(run),
+            Stage::Cut { run } => run,
+        }
     }
 
     pub fn is_rework(&self) -> bool {

@@ -19,7 +19,7 @@ use self::picture::Picture;
 use crate::cell::Cell;
 use crate::floor::Mass;
 use crate::ids::{PalletId, RunId};
-use crate::load::Stage;
+use crate::load::{Load, Stage};
 use crate::pallet::Pallet;
 use crate::run::named_values;
 use crate::shop::Shop;
@@ -83,10 +83,7 @@ fn line(picture: &Picture<'_>, jobs: &[JobLine], pallet: &Pallet) -> PalletLine 
         .as_ref()
         .and_then(|setup| picture.shop.fixtures.get(&setup.fixture));
     let pieces = pallet.load.as_ref().map_or(0, |load| load.pieces());
-    let run = pallet.load.as_ref().and_then(|load| match load.stage {
-        Stage::Ready => None,
-        Stage::InRun { run } | Stage::Cut { run } | Stage::Aborted { run } => Some(run),
-    });
+    let run = pallet.load.as_ref().and_then(Load::run);
     PalletLine {
         pallet: pallet.id,
         state: state_of(picture.shop, pallet),

@@ -149,7 +149,8 @@ impl Shop {
             | Command::AbortRun(_)
             | Command::UnloadPallet(_)
             | Command::PlaceHold(_)
-            | Command::DisposeHold(_) => return floor::decide(self, command, context.now),
+            | Command::DisposeHold(_)
+            | Command::OpenFloor(_) => return floor::decide(self, command, context.now),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -210,7 +211,8 @@ impl Shop {
             | Event::RunAborted(_)
             | Event::PalletUnloaded(_)
             | Event::HoldPlaced(_)
-            | Event::HoldAccepted(_) => floor::apply(self, event, meta),
+            | Event::HoldAccepted(_)
+            | Event::FloorOpened(_) => floor::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

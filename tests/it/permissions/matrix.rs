@@ -129,6 +129,7 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("getCellQueue", EVERY_ROLE),
     ("getCutsUntil", EVERY_ROLE),
     ("setCellQueue", SETS_UP),
+    ("stateOpening", SETS_UP),
     ("disposeHold", Who::Roles(&[Inspector, Planner])),
     ("listPlans", EVERY_ROLE),
     ("postPlan", PLANNER),

@@ -23,7 +23,7 @@ pub struct LoadDto {
     #[schema(value_type = text::Instant)]
     pub loaded_at: Instant,
     pub stage: StageName,
-    /// The run that it is or was in.
+    /// The run that it is or was in; null before, and where it was cut before the book was opened.
     #[schema(value_type = Option<uuid::Uuid>)]
     pub run: Option<RunId>,
     /// The hold on it.
@@ -138,17 +138,17 @@ impl ClampedDto {
 
 impl LoadDto {
     pub fn of(load: &Load, shop: &Shop) -> Self {
-        let (stage, run) = match load.stage {
-            Stage::Ready => (StageName::Ready, None),
-            Stage::InRun { run } => (StageName::InRun, Some(run)),
-            Stage::Cut { run } => (StageName::Cut, Some(run)),
-            Stage::Aborted { run } => (StageName::Aborted, Some(run)),
+        let stage = match load.stage {
+            Stage::Ready => StageName::Ready,
+            Stage::InRun { .. } => StageName::InRun,
+            Stage::Cut { .. } => StageName::Cut,
+            Stage::Aborted { .. } => StageName::Aborted,
         };
         Self {
             id: load.id,
             loaded_at: load.loaded_at.into(),
             stage,
-            run,
+            run: load.run(),
             hold: load.hold,
             pieces: load.clamped.iter().map(|one| ClampedDto::of(one, shop)).collect(),
         }
