@@ -7,6 +7,7 @@ use super::terminal::Terminal;
 use crate::http::body;
 use crate::http::opening::dto::OpeningBody;
 use clap::Args;
+use std::fmt::Display;
 use std::fs;
 use std::path::PathBuf;
 
@@ -31,11 +32,12 @@ pub struct OpeningArgs {
 pub async fn run(args: &OpeningArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
     let shown = args.file.display();
     let bytes = fs::read(&args.file).map_err(|error| Failure::refused(format!("{shown}: {error}")))?;
-    let wrong = |problem: crate::problem::Problem| Failure::refused(format!("{shown}: {problem}"));
-    let statement: OpeningBody = body::parse(&bytes).map_err(wrong)?;
+    let statement: OpeningBody = body::parse(&bytes).map_err(|problem| wrong(&shown, &problem))?;
     let chosen = args.place.choose()?;
     let (book, site) = chosen.book_and_site().await?;
-    let command = statement.into_command(book.now()).map_err(wrong);
+    let command = statement
+        .into_command(book.now())
+        .map_err(|problem| wrong(&shown, &problem));
     let done = match command {
         Ok(command) => {
             let (pallets, jobs) = (command.pallets.len(), command.jobs.len());
@@ -49,4 +51,8 @@ pub async fn run(args: &OpeningArgs, terminal: &mut Terminal<'_>) -> Result<(), 
     let (pallets, jobs) = done?;
     writeln!(terminal.out, "{shown}: {pallets} pallets and {jobs} jobs stated")?;
     Ok(())
+}
+
+fn wrong(file: &impl Display, why: &impl Display) -> Failure {
+    Failure::refused(format!("{file}: {why}"))
 }
