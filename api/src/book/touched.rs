@@ -76,10 +76,9 @@ impl Touched {
             Event::SiteChanged(_)
             | Event::SitePeopleSet(_)
             | Event::SignalsReceived(_)
-            | Event::CyclesReceived(_) => {}
-            Event::MachineToolsSet(event) => self.machine(event.machine),
-            // Noted above.
-            Event::PalletAdded(_)
+            | Event::CyclesReceived(_)
+            // Things are noted above.
+            | Event::PalletAdded(_)
             | Event::PalletChanged(_)
             | Event::FixtureAdded(_)
             | Event::FixtureChanged(_)
@@ -101,6 +100,7 @@ impl Touched {
             | Event::HoldPlaced(_)
             | Event::HoldAccepted(_)
             | Event::FloorOpened(_) => {}
+            Event::MachineToolsSet(event) => self.machine(event.machine),
             Event::CellQueueSet(event) => self.cell(event.cell),
             Event::RunStarted(event) => {
                 self.machine(event.machine);

@@ -25,7 +25,7 @@ pub struct Override {
     pub reason: NoteRef,
 }
 
-macro_rules! floor_events {
+macro_rules! payloads {
     ($($(#[$doc:meta])* $name:ident { $($(#[$field_doc:meta])* $field:ident: $kind:ty),+ $(,)? })+) => {$(
         $(#[$doc])*
         #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,7 +36,7 @@ macro_rules! floor_events {
     )+};
 }
 
-floor_events! {
+payloads! {
     /// Somebody began to mount a fixture.
     SetupStarted {
         pallet: PalletId,
@@ -122,7 +122,7 @@ floor_events! {
     }
 }
 
-floor_events! {
+payloads! {
     /// What stood on the floor when the book was opened.
     FloorOpened { pallets: Vec<OpeningPallet>, jobs: Vec<OpeningJob>, at: Timestamp }
 

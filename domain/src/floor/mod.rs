@@ -76,3 +76,47 @@ pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<V
     };
     Ok(vec![one])
 }
+
+/// The pattern of all commands of this topic.
+macro_rules! floor_commands {
+    () => {
+        Command::MountFixture(_)
+            | Command::FinishSetup(_)
+            | Command::UnmountFixture(_)
+            | Command::LoadPallet(_)
+            | Command::MovePallet(_)
+            | Command::SetQueue(_)
+            | Command::StartRun(_)
+            | Command::PauseRun(_)
+            | Command::ResumeRun(_)
+            | Command::FinishRun(_)
+            | Command::AbortRun(_)
+            | Command::UnloadPallet(_)
+            | Command::PlaceHold(_)
+            | Command::DisposeHold(_)
+            | Command::OpenFloor(_)
+    };
+}
+pub(crate) use floor_commands;
+
+/// The pattern of all events of this topic.
+macro_rules! floor_events {
+    () => {
+        Event::SetupStarted(_)
+            | Event::SetupEnded(_)
+            | Event::PalletUnmounted(_)
+            | Event::PalletLoaded(_)
+            | Event::PalletMoved(_)
+            | Event::CellQueueSet(_)
+            | Event::RunStarted(_)
+            | Event::RunPaused(_)
+            | Event::RunResumed(_)
+            | Event::RunFinished(_)
+            | Event::RunAborted(_)
+            | Event::PalletUnloaded(_)
+            | Event::HoldPlaced(_)
+            | Event::HoldAccepted(_)
+            | Event::FloorOpened(_)
+    };
+}
+pub(crate) use floor_events;

@@ -82,7 +82,7 @@ fn line(picture: &Picture<'_>, jobs: &[JobLine], pallet: &Pallet) -> PalletLine 
         .setup
         .as_ref()
         .and_then(|setup| picture.shop.fixtures.get(&setup.fixture));
-    let pieces = pallet.load.as_ref().map_or(0, |load| load.pieces());
+    let pieces = pallet.load.as_ref().map_or(0, Load::pieces);
     let run = pallet.load.as_ref().and_then(Load::run);
     PalletLine {
         pallet: pallet.id,

@@ -18,7 +18,7 @@ use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
-use crate::floor;
+use crate::floor::{self, floor_commands, floor_events};
 use crate::ids::{
     CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, PalletId, PartId, PlanId,
     PrincipalId, RunId, Seq, VendorId,
@@ -31,7 +31,7 @@ use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
 use crate::run::Run;
 use crate::shared_map::SharedMap;
-use crate::site::{self, Site, SiteOpened, SiteRefusal};
+use crate::site::{self, OpenSite, Site, SiteOpened, SiteRefusal};
 use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
 
@@ -70,16 +70,7 @@ impl Shop {
         let site = match (command, &self.site) {
             (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
             (Command::OpenSite(open), None) => {
-                let (code, name) = (open.code.clone(), open.name.clone());
-                return Ok(vec![
-                    SiteOpened {
-                        site: open.site,
-                        code,
-                        name,
-                        zone: open.zone,
-                    }
-                    .into(),
-                ]);
+                return Ok(vec![opened(open)]);
             }
             (_, None) => return Err(SiteRefusal::NotOpened {}.into()),
             (_, Some(site)) => site,
@@ -136,21 +127,7 @@ impl Shop {
             | Command::ChangePart(_)
             | Command::AddRevision(_)
             | Command::SetRouting(_) => return self.decide_catalogue(command),
-            Command::MountFixture(_)
-            | Command::FinishSetup(_)
-            | Command::UnmountFixture(_)
-            | Command::LoadPallet(_)
-            | Command::MovePallet(_)
-            | Command::SetQueue(_)
-            | Command::StartRun(_)
-            | Command::PauseRun(_)
-            | Command::ResumeRun(_)
-            | Command::FinishRun(_)
-            | Command::AbortRun(_)
-            | Command::UnloadPallet(_)
-            | Command::PlaceHold(_)
-            | Command::DisposeHold(_)
-            | Command::OpenFloor(_) => return floor::decide(self, command, context.now),
+            floor_commands!() => return floor::decide(self, command, context.now),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -198,21 +175,7 @@ impl Shop {
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
-            Event::SetupStarted(_)
-            | Event::SetupEnded(_)
-            | Event::PalletUnmounted(_)
-            | Event::PalletLoaded(_)
-            | Event::PalletMoved(_)
-            | Event::CellQueueSet(_)
-            | Event::RunStarted(_)
-            | Event::RunPaused(_)
-            | Event::RunResumed(_)
-            | Event::RunFinished(_)
-            | Event::RunAborted(_)
-            | Event::PalletUnloaded(_)
-            | Event::HoldPlaced(_)
-            | Event::HoldAccepted(_)
-            | Event::FloorOpened(_) => floor::apply(self, event, meta),
+            floor_events!() => floor::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }
@@ -251,4 +214,14 @@ impl Shop {
         machines.sort_by(|a, b| a.code.cmp(&b.code));
         machines
     }
+}
+
+fn opened(open: &OpenSite) -> Event {
+    SiteOpened {
+        site: open.site,
+        code: open.code.clone(),
+        name: open.name.clone(),
+        zone: open.zone,
+    }
+    .into()
 }

@@ -4,6 +4,7 @@ use crate::load::Clamped;
 use crate::pallet::Position;
 use std::collections::BTreeSet;
 
+#[expect(clippy::unnecessary_wraps, reason = "as a pallet of a statement holds it")]
 fn setup_of(fixture_number: u8, copy_number: u8) -> Option<OpeningSetup> {
     Some(OpeningSetup {
         setup: setup(u32::from(copy_number)),
@@ -13,6 +14,7 @@ fn setup_of(fixture_number: u8, copy_number: u8) -> Option<OpeningSetup> {
     })
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "as a pallet of a statement holds it")]
 fn load_of(clamped: &[Clamped], is_cut: bool) -> Option<OpeningLoad> {
     Some(OpeningLoad {
         load: load(1),
@@ -113,177 +115,138 @@ fn pieces_clamped_to_be_reworked_came_to_rework_before() {
     assert!(waiting.contains(&(10, "clamped", 2)), "{waiting:?}");
 }
 
-#[test]
-fn every_fault_names_its_place() {
-    let floor = Floor::new();
-    let acted = Floor::loaded();
-    let one = |position, setup, load| vec![standing(1, position, setup, load)];
-    let ready = |pieces_: &[Clamped]| one(LOAD_STATION, setup_of(1, 1), load_of(pieces_, false));
-    let nowhere = Position::Stand { number: 9 };
-    let mut unfinished = setup_of(1, 1);
-    if let Some(setup) = &mut unfinished {
-        setup.is_ended = false;
-    }
-    let mut small = Floor::new();
-    let mut facts = fixture_facts("F9", 4);
-    facts.interface = crate::shop::given::code("R96");
-    small.add_fixture(3, facts, &[9]);
-    let many = vec![told(10, 1, 0); OPENING_MAX + 1];
-    let too_many = OpenFloor {
-        jobs: many
-            .iter()
-            .map(|_| OpeningJob {
-                job: job(1),
-                operations: Vec::new(),
-            })
-            .collect(),
+type Row = (&'static str, &'static str, Floor, OpenFloor);
+
+fn of_pallets(code: &'static str, pointer: &'static str, floor: Floor, pallets: Vec<OpeningPallet>) -> Row {
+    let command = statement(&floor, pallets, vec![]);
+    (code, pointer, floor, command)
+}
+
+fn of_jobs(code: &'static str, pointer: &'static str, floor: Floor, jobs: Vec<OpeningJob>) -> Row {
+    let command = OpenFloor {
+        jobs,
         ..statement(&floor, vec![], vec![])
     };
-    let rows: Vec<(&str, &str, &Floor, OpenFloor)> = vec![
-        ("opening.too-many", "/jobs", &floor, too_many),
-        ("opening.nothing", "", &floor, statement(&floor, vec![], vec![])),
-        (
-            "opening.repeated",
-            "/pallets/1/pallet",
-            &floor,
-            statement(
-                &floor,
-                [one(SECOND_STATION, None, None), one(SECOND_STATION, None, None)].concat(),
-                vec![],
-            ),
-        ),
-        (
-            "opening.pallet-unknown",
-            "/pallets/0/pallet",
-            &floor,
-            statement(&floor, vec![standing(77, STAND, None, None)], vec![]),
-        ),
-        (
+    (code, pointer, floor, command)
+}
+
+fn one(position: Position, setup: Option<OpeningSetup>, load: Option<OpeningLoad>) -> Vec<OpeningPallet> {
+    vec![standing(1, position, setup, load)]
+}
+
+fn about_places() -> Vec<Row> {
+    let (new, at) = (Floor::new, "/pallets/0/position");
+    let twice = [one(SECOND_STATION, None, None), one(SECOND_STATION, None, None)].concat();
+    let unknown = vec![standing(77, STAND, None, None)];
+    let nowhere = Position::Stand { number: 9 };
+    let acted = one(SECOND_STATION, None, None);
+    vec![
+        of_pallets("opening.nothing", "", new(), vec![]),
+        of_pallets("opening.repeated", "/pallets/1/pallet", new(), twice),
+        of_pallets("opening.pallet-unknown", "/pallets/0/pallet", new(), unknown),
+        of_pallets(
             "opening.pallet-acted",
             "/pallets/0/pallet",
-            &acted,
-            statement(&acted, one(SECOND_STATION, None, None), vec![]),
+            Floor::loaded(),
+            acted,
         ),
-        (
-            "opening.place-unknown",
-            "/pallets/0/position",
-            &floor,
-            statement(&floor, one(nowhere, None, None), vec![]),
-        ),
-        (
-            "opening.place-taken",
-            "/pallets/0/position",
-            &floor,
-            statement(&floor, one(STAND, None, None), vec![]),
-        ),
-        (
-            "opening.fixture-unknown",
-            "/pallets/0/setup/fixture",
-            &floor,
-            statement(&floor, one(LOAD_STATION, setup_of(77, 1), None), vec![]),
-        ),
-        (
+        of_pallets("opening.place-unknown", at, new(), one(nowhere, None, None)),
+        of_pallets("opening.place-taken", at, new(), one(STAND, None, None)),
+    ]
+}
+
+fn about_setups() -> Vec<Row> {
+    let (new, fixture) = (Floor::new, "/pallets/0/setup/fixture");
+    let with = |setup| one(LOAD_STATION, setup, None);
+    let mut other = Floor::new();
+    let mut facts = fixture_facts("F9", 4);
+    facts.interface = crate::shop::given::code("R96");
+    other.add_fixture(3, facts, &[9]);
+    let twice = vec![
+        standing(1, LOAD_STATION, setup_of(1, 1), None),
+        standing(2, STAND, setup_of(1, 1), None),
+    ];
+    vec![
+        of_pallets("opening.fixture-unknown", fixture, new(), with(setup_of(77, 1))),
+        of_pallets(
             "opening.copy-unknown",
             "/pallets/0/setup/copy",
-            &floor,
-            statement(&floor, one(LOAD_STATION, setup_of(1, 3), None), vec![]),
+            new(),
+            with(setup_of(1, 3)),
         ),
-        (
-            "opening.copy-in-use",
-            "/pallets/1/setup/copy",
-            &floor,
-            statement(
-                &floor,
-                vec![
-                    standing(1, LOAD_STATION, setup_of(1, 1), None),
-                    standing(2, STAND, setup_of(1, 1), None),
-                ],
-                vec![],
-            ),
-        ),
-        (
+        of_pallets("opening.copy-in-use", "/pallets/1/setup/copy", new(), twice),
+        of_pallets(
             "opening.fixture-does-not-fit",
-            "/pallets/0/setup/fixture",
-            &small,
-            statement(&small, one(LOAD_STATION, setup_of(3, 9), None), vec![]),
+            fixture,
+            other,
+            with(setup_of(3, 9)),
         ),
-        (
-            "opening.load-without-setup",
-            "/pallets/0/load",
-            &floor,
-            statement(
-                &floor,
-                one(LOAD_STATION, unfinished, load_of(&[pieces(1, 10, 1)], false)),
-                vec![],
-            ),
-        ),
-        (
-            "opening.bad-count",
-            "/pallets/0/load/pieces",
-            &floor,
-            statement(&floor, ready(&[]), vec![]),
-        ),
-        (
+    ]
+}
+
+fn about_loads() -> Vec<Row> {
+    let (new, at) = (Floor::new, "/pallets/0/load/pieces");
+    let first = "/pallets/0/load/pieces/0";
+    let ready = |clamped: &[Clamped]| one(LOAD_STATION, setup_of(1, 1), load_of(clamped, false));
+    let unfinished = setup_of(1, 1).map(|setup| OpeningSetup {
+        is_ended: false,
+        ..setup
+    });
+    let too_early = one(LOAD_STATION, unfinished, load_of(&[pieces(1, 10, 1)], false));
+    let too_many = one(LOAD_STATION, setup_of(2, 3), load_of(&[pieces(1, 20, 1)], false));
+    vec![
+        of_pallets("opening.load-without-setup", "/pallets/0/load", new(), too_early),
+        of_pallets("opening.bad-count", at, new(), ready(&[])),
+        of_pallets(
             "opening.no-piece",
             "/pallets/0/load/pieces/0/pieces",
-            &floor,
-            statement(&floor, ready(&[pieces(1, 10, 0)]), vec![]),
+            new(),
+            ready(&[pieces(1, 10, 0)]),
         ),
-        (
+        of_pallets(
             "opening.operation-unknown",
-            "/pallets/0/load/pieces/0",
-            &floor,
-            statement(&floor, ready(&[pieces(1, 20, 1)]), vec![]),
+            first,
+            new(),
+            ready(&[pieces(1, 20, 1)]),
         ),
-        (
-            "opening.nests-short",
-            "/pallets/0/load/pieces",
-            &floor,
-            statement(&floor, ready(&[pieces(1, 10, 9)]), vec![]),
+        of_pallets("opening.nests-short", at, new(), ready(&[pieces(1, 10, 9)])),
+        of_pallets("opening.more-than-entered", first, new(), too_many),
+    ]
+}
+
+fn about_jobs() -> Vec<Row> {
+    let new = Floor::new;
+    let of = |number: u8, operations: Vec<OpeningCount>| OpeningJob {
+        job: job(number),
+        operations,
+    };
+    let begun = vec![of(1, vec![told(10, 1, 0)])];
+    let odd = vec![of(1, vec![told(15, 1, 0)])];
+    let more = vec![of(1, vec![told(10, 4, 0), told(20, 5, 0)])];
+    vec![
+        of_jobs(
+            "opening.too-many",
+            "/jobs",
+            new(),
+            vec![of(1, vec![]); OPENING_MAX + 1],
         ),
-        (
-            "opening.job-unknown",
-            "/jobs/0/job",
-            &floor,
-            OpenFloor {
-                jobs: vec![OpeningJob {
-                    job: job(77),
-                    operations: vec![],
-                }],
-                ..statement(&floor, vec![], vec![])
-            },
-        ),
-        (
-            "opening.job-acted",
-            "/jobs/0/job",
-            &acted,
-            statement(&acted, vec![], vec![told(10, 1, 0)]),
-        ),
-        (
+        of_jobs("opening.job-unknown", "/jobs/0/job", new(), vec![of(77, vec![])]),
+        of_jobs("opening.job-acted", "/jobs/0/job", Floor::loaded(), begun),
+        of_jobs(
             "opening.job-operation-unknown",
             "/jobs/0/operations/0/operation",
-            &floor,
-            statement(&floor, vec![], vec![told(15, 1, 0)]),
+            new(),
+            odd,
         ),
-        (
-            "opening.more-than-entered",
-            "/jobs/0/operations/1",
-            &floor,
-            statement(&floor, vec![], vec![told(10, 4, 0), told(20, 5, 0)]),
-        ),
-        (
-            "opening.more-than-entered",
-            "/pallets/0/load/pieces/0",
-            &floor,
-            statement(
-                &floor,
-                one(LOAD_STATION, setup_of(2, 3), load_of(&[pieces(1, 20, 1)], false)),
-                vec![],
-            ),
-        ),
-    ];
+        of_jobs("opening.more-than-entered", "/jobs/0/operations/1", new(), more),
+    ]
+}
+
+#[test]
+fn every_fault_names_its_place() {
     let mut seen = BTreeSet::new();
-    for (code, pointer, floor, command) in rows {
+    let rows = [about_places(), about_setups(), about_loads(), about_jobs()];
+    for (code, pointer, floor, command) in rows.into_iter().flatten() {
         let refusal = floor.given.when(command).unwrap_err();
         assert_eq!(
             (refusal.code(), refusal.pointer().as_str()),

@@ -207,13 +207,38 @@ fn released(change: impl FnOnce(&mut crate::part::Machining)) -> Floor {
     })
 }
 
-#[test]
-fn loading() {
-    let begun = with(Floor::new(), |floor| {
+fn of_part(size: Option<Size>, mass_g: Option<u32>) -> Floor {
+    with(set_up(), |floor| {
+        floor.given.does(crate::part::AddPart {
+            part: part(2),
+            code: code("BEAM"),
+            name: name("Beam"),
+            revision: crate::part::RevisionFacts {
+                revision: code("A"),
+                mass_g,
+                size,
+                blank: None,
+            },
+        });
+        floor.release_of(2, 2, 20, vec![operation(10, machining(&[1]))], true);
+    })
+}
+
+fn no_material() -> Floor {
+    with(set_up(), |floor| {
+        floor.release_of(1, 2, 20, vec![operation(10, machining(&[1]))], false);
+    })
+}
+
+fn begun() -> Floor {
+    with(Floor::new(), |floor| {
         let mount = mount(1, 1, floor);
         floor.given.does(mount);
-    });
-    let held = with(Floor::loaded(), |floor| {
+    })
+}
+
+fn held(floor: Floor) -> Floor {
+    with(floor, |floor| {
         let at = floor.at();
         floor.given.does(PlaceHold {
             pallet: pallet(1),
@@ -221,52 +246,34 @@ fn loading() {
             at,
             note: None,
         });
-    });
-    let no_material = with(set_up(), |floor| {
-        floor.release_of(1, 2, 20, vec![operation(10, machining(&[1]))], false);
-    });
-    let heavy = with(set_up(), |floor| {
-        floor.add_part(2, Some(10_001));
-        floor.release_of(2, 2, 20, vec![operation(10, machining(&[1]))], true);
-    });
-    let large = with(set_up(), |floor| {
-        floor.given.does(crate::part::AddPart {
-            part: part(2),
-            code: code("LONG"),
-            name: name("Beam"),
-            revision: crate::part::RevisionFacts {
-                revision: code("A"),
-                mass_g: None,
-                size: Some(Size {
-                    length_mm: 401,
-                    ..SIZE
-                }),
-                blank: None,
-            },
-        });
-        floor.release_of(2, 2, 20, vec![operation(10, machining(&[1]))], true);
-    });
+    })
+}
+
+#[test]
+fn loading() {
+    let one = || load_with(vec![pieces(1, 10, 1)]);
+    let of_two = |many| load_with(vec![pieces(2, 10, many)]);
+    let twice = load_with(vec![pieces(1, 10, 1), pieces(1, 10, 2)]);
     let rework = Clamped {
         rework: true,
         ..pieces(1, 10, 1)
     };
+    let mixed = load_with(vec![pieces(1, 10, 1), rework]);
     let elsewhere = released(|machining| machining.places[0].cell = cell(2));
+    let long = Size {
+        length_mm: 401,
+        ..SIZE
+    };
+    // 20,000 g of fixture and 8 x 10,001 g are 100,008 g: 8 g more than the pallet takes.
+    let heavy = of_part(None, Some(10_001));
     check(
         vec![
-            row("load.no-setup", Floor::new(), load_with(vec![pieces(1, 10, 1)])),
-            row("load.setup-not-ended", begun, load_with(vec![pieces(1, 10, 1)])),
-            row(
-                "load.loaded-already",
-                Floor::cut(),
-                load_with(vec![pieces(1, 10, 1)]),
-            ),
-            row("load.held", held, load_with(vec![pieces(1, 10, 1)])),
+            row("load.no-setup", Floor::new(), one()),
+            row("load.setup-not-ended", begun(), one()),
+            row("load.loaded-already", Floor::cut(), one()),
+            row("load.held", held(Floor::loaded()), one()),
             row("load.bad-count", set_up(), load_with(vec![])),
-            row(
-                "load.repeated",
-                set_up(),
-                load_with(vec![pieces(1, 10, 1), pieces(1, 10, 2)]),
-            ),
+            row("load.repeated", set_up(), twice),
             row("load.no-piece", set_up(), load_with(vec![pieces(1, 10, 0)])),
             row("load.job-unknown", set_up(), load_with(vec![pieces(77, 10, 1)])),
             row(
@@ -274,27 +281,14 @@ fn loading() {
                 set_up(),
                 load_with(vec![pieces(1, 15, 1)]),
             ),
-            row("load.wrong-cell", elsewhere, load_with(vec![pieces(2, 10, 1)])),
+            row("load.wrong-cell", elsewhere, of_two(1)),
             row("load.wrong-fixture", set_up(), load_with(vec![pieces(1, 20, 1)])),
-            row(
-                "load.rework-mixed",
-                set_up(),
-                load_with(vec![pieces(1, 10, 1), rework]),
-            ),
-            row(
-                "load.more-than-wait",
-                released(|_| {}),
-                load_with(vec![pieces(2, 10, 21)]),
-            ),
-            row(
-                "load.material-not-arrived",
-                no_material,
-                load_with(vec![pieces(2, 10, 8)]),
-            ),
+            row("load.rework-mixed", set_up(), mixed),
+            row("load.more-than-wait", released(|_| {}), of_two(21)),
+            row("load.material-not-arrived", no_material(), of_two(8)),
             row("load.nests-short", set_up(), load_with(vec![pieces(1, 10, 9)])),
-            row("load.too-large", large, load_with(vec![pieces(2, 10, 1)])),
-            // 20,000 g of fixture and 8 x 10,001 g are 100,008 g: 8 g more than the pallet takes.
-            row("load.too-heavy", heavy, load_with(vec![pieces(2, 10, 8)])),
+            row("load.too-large", of_part(Some(long), None), of_two(1)),
+            row("load.too-heavy", heavy, of_two(8)),
         ],
         LoadRefusal::CODES,
     );
@@ -375,41 +369,45 @@ fn only_machine_two() -> Floor {
     )
 }
 
-#[test]
-fn running() {
-    let starts = |floor: &Floor| Command::from(start(1, 2, floor.at()));
-    let begin = |change: fn(&mut Floor)| with(Floor::at_spindle(), change);
-    let held = begin(|floor| {
-        let at = floor.at();
-        floor.given.does(PlaceHold {
-            pallet: pallet(1),
-            hold: hold(1),
-            at,
-            note: None,
-        });
-    });
-    let first_piece_open = with(released(|machining| machining.first_piece = true), |floor| {
+fn first_piece_open() -> Floor {
+    with(released(|machining| machining.first_piece = true), |floor| {
         floor
             .clamp(1, &[pieces(2, 10, 8)])
             .move_to(1, spindle(1))
-            .start(1, 1)
-            .move_to(2, LOAD_STATION);
+            .start(1, 1);
         floor
+            .move_to(2, LOAD_STATION)
             .set_up(2, 1)
             .clamp(2, &[pieces(2, 10, 8)])
             .move_to(2, spindle(2));
-    });
-    let night = begin(|floor| {
+    })
+}
+
+/// On machine 2, where it is not cleared, at 20:00 UTC of a working day: nobody is there.
+fn at_night() -> Floor {
+    with(Floor::at_spindle(), |floor| {
         floor.move_to(1, spindle(2)).set_calendar();
-        // 20:00 UTC, two days on: nobody is there.
         floor.given.now = crate::shop::given::at_s(102 * 86_400 + 14 * 3_600);
-    });
-    let queued = begin(|floor| {
+    })
+}
+
+fn queued() -> Floor {
+    with(Floor::at_spindle(), |floor| {
         floor
             .move_to(2, LOAD_STATION)
             .set_up(2, 1)
             .clamp(2, &[pieces(1, 10, 4)])
             .queue(&[2, 1]);
+    })
+}
+
+#[test]
+fn running() {
+    let starts = |floor: &Floor| Command::from(start(1, 2, floor.at()));
+    let on_two = |floor: &Floor| Command::from(start(2, 2, floor.at()));
+    let down = with(Floor::at_spindle(), |floor| set_down(&mut floor.given, 1));
+    let worn = with(Floor::at_spindle(), |floor| {
+        floor.set_tools(1, &[79, 79]);
     });
     let on_spindle = with(Floor::new(), |floor| {
         floor.move_to(1, spindle(1));
@@ -417,54 +415,35 @@ fn running() {
     let back = with(Floor::cut(), |floor| {
         floor.move_to(1, spindle(1));
     });
-    let counted = |floor: &Floor| FinishRun {
-        run: run(77),
-        at: floor.at(),
-        hold: hold(7),
+    let unknown = |floor: &Floor| finish(77, floor.at()).into();
+    let resume = |floor: &Floor| {
+        let (run, at) = (run(1), floor.at());
+        ResumeRun { run, at }.into()
     };
-    let resume = |floor: &Floor| ResumeRun {
-        run: run(1),
-        at: floor.at(),
-    };
-    let purpose = |floor: &Floor| StartRun {
-        purpose: Some(Purpose::Rework),
-        ..start(1, 2, floor.at())
+    let purpose = |floor: &Floor| {
+        let purpose = Some(Purpose::Rework);
+        let start = start(1, 2, floor.at());
+        StartRun { purpose, ..start }.into()
     };
     check(
         vec![
-            row("run.unknown", Floor::new(), |floor| counted(floor).into()),
+            row("run.unknown", Floor::new(), unknown),
             row("run.machine-busy", Floor::running(), starts),
-            row(
-                "run.machine-down",
-                begin(|floor| set_down(&mut floor.given, 1)),
-                starts,
-            ),
+            row("run.machine-down", down, starts),
             row("run.no-pallet", Floor::new(), starts),
             row("run.nothing-loaded", on_spindle, starts),
             row("run.cut-already", back, starts),
-            row("run.purpose-differs", Floor::at_spindle(), |floor| {
-                purpose(floor).into()
-            }),
-            row("run.held", held, starts),
-            row("run.first-piece-open", first_piece_open, |floor| {
-                start(2, 2, floor.at()).into()
-            }),
+            row("run.purpose-differs", Floor::at_spindle(), purpose),
+            row("run.held", held(Floor::at_spindle()), starts),
+            row("run.first-piece-open", first_piece_open(), on_two),
             row("run.wrong-machine", only_machine_two(), starts),
-            row("run.not-cleared-unattended", night, |floor| {
-                start(2, 2, floor.at()).into()
-            }),
-            row(
-                "run.tool-life-short",
-                begin(|floor| {
-                    floor.set_tools(1, &[79, 79]);
-                }),
-                starts,
-            ),
-            row("run.not-next", queued, starts),
+            row("run.not-cleared-unattended", at_night(), on_two),
+            row("run.tool-life-short", worn, starts),
+            row("run.not-next", queued(), starts),
             row("run.not-running", Floor::cut(), |floor| {
                 finish(1, floor.at()).into()
             }),
-            row("run.not-paused", Floor::running(), |floor| resume(floor).into()),
+            row("run.not-paused", Floor::running(), resume),
         ],
         RunRefusal::CODES,
     );
