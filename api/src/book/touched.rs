@@ -72,7 +72,9 @@ impl Touched {
             Event::MachineChanged(event) => self.machine(event.machine),
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
+            Event::MachineToolsSet(event) => self.machine(event.machine),
             // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
+            // Things were noted above.
             Event::SiteChanged(_)
             | Event::SitePeopleSet(_)
             | Event::SignalsReceived(_)
@@ -100,7 +102,6 @@ impl Touched {
             | Event::HoldPlaced(_)
             | Event::HoldAccepted(_)
             | Event::FloorOpened(_) => {}
-            Event::MachineToolsSet(event) => self.machine(event.machine),
             Event::CellQueueSet(event) => self.cell(event.cell),
             Event::RunStarted(event) => {
                 self.machine(event.machine);

@@ -31,7 +31,7 @@ use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
 use crate::run::Run;
 use crate::shared_map::SharedMap;
-use crate::site::{self, OpenSite, Site, SiteOpened, SiteRefusal};
+use crate::site::{self, Site, SiteRefusal};
 use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
 
@@ -69,9 +69,7 @@ impl Shop {
     pub fn decide(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
         let site = match (command, &self.site) {
             (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
-            (Command::OpenSite(open), None) => {
-                return Ok(vec![opened(open)]);
-            }
+            (Command::OpenSite(open), None) => return Ok(vec![site::open(open).into()]),
             (_, None) => return Err(SiteRefusal::NotOpened {}.into()),
             (_, Some(site)) => site,
         };
@@ -94,6 +92,36 @@ impl Shop {
             }
             Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, site, command)?.into(),
             Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, site, command)?.into(),
+            Command::AddMachine(_)
+            | Command::ChangeMachine(_)
+            | Command::SetMachineDown(_)
+            | Command::SetMachineUp(_)
+            | Command::ReceiveSignals(_)
+            | Command::ReceiveReadings(_)
+            | Command::SetMachineTools(_) => return self.decide_machine(command, context),
+            Command::AddPallet(_)
+            | Command::ChangePallet(_)
+            | Command::AddFixture(_)
+            | Command::ChangeFixture(_)
+            | Command::AddFixtureCopy(_)
+            | Command::AddCustomer(_)
+            | Command::ChangeCustomer(_)
+            | Command::AddVendor(_)
+            | Command::ChangeVendor(_)
+            | Command::AddPart(_)
+            | Command::ChangePart(_)
+            | Command::AddRevision(_)
+            | Command::SetRouting(_) => return self.decide_catalogue(command),
+            floor_commands!() => return floor::decide(self, command, context.now),
+            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
+            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+        };
+        Ok(vec![one])
+    }
+
+    /// Commands of other topics give nothing.
+    fn decide_machine(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
+        let one: Event = match command {
             Command::AddMachine(command) => {
                 let (cell, machine) = machine::add(&self.machines, &self.cells, command)?;
                 return Ok(cell
@@ -114,22 +142,7 @@ impl Shop {
                 return Ok(machine::readings(&self.machines, command, context)?);
             }
             Command::SetMachineTools(command) => machine::set_tools(&self.machines, command)?.into(),
-            Command::AddPallet(_)
-            | Command::ChangePallet(_)
-            | Command::AddFixture(_)
-            | Command::ChangeFixture(_)
-            | Command::AddFixtureCopy(_)
-            | Command::AddCustomer(_)
-            | Command::ChangeCustomer(_)
-            | Command::AddVendor(_)
-            | Command::ChangeVendor(_)
-            | Command::AddPart(_)
-            | Command::ChangePart(_)
-            | Command::AddRevision(_)
-            | Command::SetRouting(_) => return self.decide_catalogue(command),
-            floor_commands!() => return floor::decide(self, command, context.now),
-            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
-            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+            _ => return Ok(Vec::new()),
         };
         Ok(vec![one])
     }
@@ -214,14 +227,4 @@ impl Shop {
         machines.sort_by(|a, b| a.code.cmp(&b.code));
         machines
     }
-}
-
-fn opened(open: &OpenSite) -> Event {
-    SiteOpened {
-        site: open.site,
-        code: open.code.clone(),
-        name: open.name.clone(),
-        zone: open.zone,
-    }
-    .into()
 }

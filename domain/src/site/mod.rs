@@ -3,6 +3,8 @@
 mod command;
 mod event;
 mod refusal;
+#[cfg(test)]
+mod tests;
 
 pub use command::{ChangeSite, OpenSite, SetSiteCalendar, SetSitePeople};
 pub use event::{Headcount, People, SiteCalendarSet, SiteChanged, SiteOpened, SitePeopleSet};
@@ -53,6 +55,15 @@ pub fn set_calendar(site: &Site, command: &SetSiteCalendar) -> Result<SiteCalend
         valid_from: command.valid_from,
         calendar: command.calendar.clone(),
     })
+}
+
+pub fn open(command: &OpenSite) -> SiteOpened {
+    SiteOpened {
+        site: command.site,
+        code: command.code.clone(),
+        name: command.name.clone(),
+        zone: command.zone,
+    }
 }
 
 pub fn set_people(site: &Site, command: &SetSitePeople) -> Result<SitePeopleSet, SiteRefusal> {

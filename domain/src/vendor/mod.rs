@@ -35,8 +35,8 @@ impl Vendor {
     /// When it is back: the lead time starts on the day after receipt and counts the vendor's working days. `None`
     /// beyond the end of all calendars.
     pub fn due_after(&self, received: NaiveDate, lead_days: u32) -> Option<NaiveDate> {
-        // Somebody who works on one day of the week at least is through with it in time; closed days are few.
-        let reach = (lead_days as usize + 1) * 7 + CLOSED_DAYS_MAX;
+        // A vendor with one working day a week needs a week for each day, and one more for each that is closed.
+        let reach = (lead_days as usize + CLOSED_DAYS_MAX + 1) * 7;
         if lead_days == 0 {
             return Some(received);
         }

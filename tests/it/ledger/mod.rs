@@ -1,7 +1,6 @@
 //! The ledger and its writer, on both engines.
 
 mod append_only;
-mod catalogue;
 mod durability;
 mod following;
 mod halting;

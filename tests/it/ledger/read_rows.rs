@@ -1,4 +1,3 @@
-use super::catalogue;
 use super::{Ledger, new_key, submission};
 use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, Statement};
 use serde_json::json;
@@ -17,11 +16,12 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
+use spindlebook_tests::golden::catalogue;
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
-pub fn calendar(starts: &str) -> Calendar {
+fn calendar(starts: &str) -> Calendar {
     let calendar = json!({
         "shifts": [{"name": "Early", "weekday": "Mon", "starts": starts, "ends": "14:00",
                     "breaks": [{"starts": "10:00", "ends": "10:15"}]}],
@@ -38,7 +38,7 @@ pub async fn everything_else(ledger: &Ledger) {
         about_cells(cell),
         about_machines(cell),
         about_principals(),
-        catalogue::commands(cell),
+        catalogue(cell).unwrap(),
     ]
     .concat();
     let sent = commands
@@ -176,7 +176,15 @@ fn about_principals() -> Vec<Command> {
     ]
 }
 
-const TABLES: [&str; 6] = ["cell", "machine", "principal", "calendar", "plan", "stretch"];
+const TABLES: [&str; 7] = [
+    "cell",
+    "machine",
+    "principal",
+    "calendar",
+    "plan",
+    "stretch",
+    "thing",
+];
 
 /// Every row of every read table, as the engine itself prints it.
 async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
@@ -188,6 +196,7 @@ async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
             "machine" => &["#id", "#cell_id", "code", "name", "body", "changed_seq"],
             "principal" => &["#id", "kind", "roles", "body", "changed_seq"],
             "calendar" => &["#id", "body", "changed_seq"],
+            "thing" => &["#id", "kind", "code", "name", "body", "changed_seq"],
             "plan" => &[
                 "#id",
                 "posted_seq",

@@ -7,6 +7,7 @@ pub mod dto;
 mod get;
 mod get_routing;
 mod list;
+mod machining_dto;
 pub mod routing_dto;
 mod set_routing;
 
