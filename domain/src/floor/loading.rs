@@ -1,11 +1,10 @@
 //! Clamping pieces on a pallet.
 
 use super::act::{is_at_hand, is_in_time, known};
-use super::pieces::{has_material, open_job, waiting};
+use super::pieces::{open_job, waiting};
 use super::work::{machining, place};
 use super::{LoadPallet, LoadRefusal, PalletLoaded};
 use crate::fixture::Fixture;
-use crate::job::Job;
 use crate::load::{CLAMPED_MAX, Clamped, Load, Stage};
 use crate::pallet::Pallet;
 use crate::part::RevisionFacts;
@@ -25,10 +24,8 @@ pub fn load(shop: &Shop, command: &LoadPallet, now: Timestamp) -> Result<PalletL
     let fixture = can_take(shop, pallet)?;
     is_at_hand(shop, pallet)?;
     let standing = can_be_added_to(pallet)?;
-    let mut used = Vec::new();
     for index in 0..entries {
-        let job = may_be_clamped(shop, pallet, fixture, standing, &command.clamped, index)?;
-        has_material(job, &command.clamped[index], index, &command.overrides, &mut used)?;
+        may_be_clamped(shop, pallet, fixture, standing, &command.clamped, index)?;
     }
     has_nests(fixture, standing, &command.clamped)?;
     fits(shop, pallet, fixture, standing, &command.clamped)?;
@@ -37,7 +34,7 @@ pub fn load(shop: &Shop, command: &LoadPallet, now: Timestamp) -> Result<PalletL
         load: standing.map_or(command.load, |load| load.id),
         clamped: command.clamped.clone(),
         at: command.at,
-        overrides: used,
+        overrides: Vec::new(),
     })
 }
 
@@ -73,14 +70,14 @@ fn can_be_added_to(pallet: &Pallet) -> Result<Option<&Load>, LoadRefusal> {
 }
 
 /// The job and its operation, by themselves.
-fn may_be_clamped<'a>(
-    shop: &'a Shop,
+fn may_be_clamped(
+    shop: &Shop,
     pallet: &Pallet,
     fixture: &Fixture,
     standing: Option<&Load>,
     all: &[Clamped],
     index: usize,
-) -> Result<&'a Job, LoadRefusal> {
+) -> Result<(), LoadRefusal> {
     let one = all[index];
     let (job, operation) = (one.job, u32::from(one.operation));
     let same =
@@ -131,7 +128,7 @@ fn may_be_clamped<'a>(
             operation,
         });
     }
-    Ok(open)
+    Ok(())
 }
 
 fn has_nests(fixture: &Fixture, standing: Option<&Load>, more: &[Clamped]) -> Result<(), LoadRefusal> {

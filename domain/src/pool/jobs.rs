@@ -49,7 +49,7 @@ fn of_job<'a>(picture: &'a Picture<'_>, job: &'a Job) -> impl Iterator<Item = Jo
             operation,
             waiting,
             rework,
-            waits_for: wait(picture, job, operation, machining, &pallets),
+            waits_for: wait(picture, machining, &pallets),
             pallets: pallets.into_iter().map(|pallet| pallet.id).collect(),
         })
     })
@@ -75,17 +75,7 @@ fn can_be_loaded<'a>(picture: &Picture<'a>, machining: &Machining) -> Vec<&'a Pa
     picture.pallets.iter().copied().filter(can).collect()
 }
 
-fn wait(
-    picture: &Picture<'_>,
-    job: &Job,
-    operation: u16,
-    machining: &Machining,
-    pallets: &[&Pallet],
-) -> Wait {
-    if let Some(expected) = pieces::material_missing(job, operation) {
-        let text = format!("its material, expected {expected}");
-        return Wait::new(WaitCode::Material, text);
-    }
+fn wait(picture: &Picture<'_>, machining: &Machining, pallets: &[&Pallet]) -> Wait {
     if let Some(pallet) = pallets.first() {
         return Wait::new(
             WaitCode::Load,

@@ -46,7 +46,7 @@ fn a_pallet_waits_for_one_thing_at_each_step() {
         1,
         PalletState::Empty,
         WaitCode::Mount,
-        "fixture F7 to be mounted, for job J1",
+        "fixture F7 to be mounted, for job PART-1 A/1",
     );
     check(
         &floor,
@@ -61,7 +61,7 @@ fn a_pallet_waits_for_one_thing_at_each_step() {
         1,
         PalletState::Empty,
         WaitCode::Load,
-        "20 of job J1, operation 10",
+        "20 of job PART-1 A/1, operation 10",
     );
     floor.clamp(1, &[pieces(1, 10, 8)]);
     check(&floor, 1, PalletState::Ready, WaitCode::Move, "machine M");
@@ -99,14 +99,6 @@ fn a_job_says_which_fixture_it_waits_for() {
     let (code, text) = wait_of_job(&floor, 3);
     assert_eq!(code, WaitCode::Fixture);
     assert_eq!(text, "fixture F8 (COPY-3 is on pallet P1 at load station 1)");
-}
-
-#[test]
-fn a_job_without_material_is_not_offered() {
-    let mut floor = Floor::new();
-    floor.release_of(1, 2, 8, vec![operation(10, machining(&[1]))], false);
-    assert_eq!(wait_of_job(&floor, 2).0, WaitCode::Material);
-    assert_eq!(wait_of_job(&floor, 1).0, WaitCode::Mount);
 }
 
 #[test]
@@ -154,7 +146,7 @@ fn a_pallet_says_which_first_piece_it_waits_for() {
         2,
         PalletState::Ready,
         WaitCode::FirstPiece,
-        "first_piece of job J2, operation 10",
+        "first_piece of job PART-1 A/2, operation 10",
     );
 }
 

@@ -23,6 +23,7 @@ use crate::ids::{
     CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, PalletId, PartId, PlanId,
     PrincipalId, RunId, Seq, VendorId,
 };
+use crate::job::Job;
 use crate::load::{Approval, Hold};
 use crate::machine::{self, Machine};
 use crate::pallet::Pallet;
@@ -53,7 +54,8 @@ pub struct Shop {
     pub customers: SharedMap<CustomerId, Customer>,
     pub vendors: SharedMap<VendorId, Vendor>,
     pub parts: SharedMap<PartId, Part>,
-    pub jobs: SharedMap<JobId, crate::job::Job>,
+    /// Of orders that are not closed.
+    pub jobs: SharedMap<JobId, Job>,
     /// Open runs, and those whose load has not been counted.
     pub runs: SharedMap<RunId, Run>,
     pub holds: SharedMap<HoldId, Hold>,

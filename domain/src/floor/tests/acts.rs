@@ -1,6 +1,7 @@
 use super::small_shop::*;
 use crate::event::Event;
 use crate::floor::*;
+use crate::job::AtOperation;
 use crate::load::{Clamped, Stage};
 use crate::note::NoteRef;
 use crate::pallet::Position;
@@ -16,7 +17,7 @@ fn reason() -> NoteRef {
     )
 }
 
-fn at_operation(floor: &Floor, number: u16) -> crate::job::AtOperation {
+fn at_operation(floor: &Floor, number: u16) -> AtOperation {
     let job = floor.given.shop.jobs.get(&job(1)).unwrap();
     job.operations
         .iter()
@@ -47,10 +48,12 @@ fn five_of_eight_nests_are_five_pieces() {
     floor.given.does(unload(1, &[counted], at));
     let (first, second) = (at_operation(&floor, 10), at_operation(&floor, 20));
     assert_eq!(
-        (first.good, first.scrapped, first.waiting, first.clamped),
+        (first.good, first.scrapped, first.waiting(), first.clamped),
         (4, 1, 15, 0)
     );
-    assert_eq!(second.waiting, 4, "the good ones wait for the next operation");
+    assert_eq!(second.waiting(), 4, "the good ones wait for the next operation");
+    let job = floor.given.shop.jobs.get(&job(1)).unwrap();
+    assert_eq!(job.material_shortfall(), 1, "a blank is lacking");
 }
 
 /// E60: two jobs need F7, and the one copy is on a pallet with job A's pieces.
@@ -261,7 +264,7 @@ fn what_comes_off_uncut_waits_again() {
     };
     let at = floor.at();
     floor.given.does(unload(1, &[uncut], at));
-    assert_eq!(at_operation(&floor, 10).waiting, 20);
+    assert_eq!(at_operation(&floor, 10).waiting(), 20);
     assert_eq!(floor.given.shop.pallets.get(&pallet(1)).unwrap().load, None);
 }
 

@@ -220,13 +220,7 @@ fn of_part(size: Option<Size>, mass_g: Option<u32>) -> Floor {
                 blank: None,
             },
         });
-        floor.release_of(2, 2, 20, vec![operation(10, machining(&[1]))], true);
-    })
-}
-
-fn no_material() -> Floor {
-    with(set_up(), |floor| {
-        floor.release_of(1, 2, 20, vec![operation(10, machining(&[1]))], false);
+        floor.release_of(2, 2, 20, vec![operation(10, machining(&[1]))]);
     })
 }
 
@@ -285,7 +279,6 @@ fn loading() {
             row("load.wrong-fixture", set_up(), load_with(vec![pieces(1, 20, 1)])),
             row("load.rework-mixed", set_up(), mixed),
             row("load.more-than-wait", released(|_| {}), of_two(21)),
-            row("load.material-not-arrived", no_material(), of_two(8)),
             row("load.nests-short", set_up(), load_with(vec![pieces(1, 10, 9)])),
             row("load.too-large", of_part(Some(long), None), of_two(1)),
             row("load.too-heavy", heavy, of_two(8)),

@@ -6,7 +6,10 @@ use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::floor::{
     Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, SetQueue, StartRun, UnloadPallet,
 };
-use crate::ids::{FixtureCopyId, FixtureId, HoldId, JobId, LoadId, PalletId, PartId, RunId, SetupId};
+use crate::ids::{
+    FixtureCopyId, FixtureId, HoldId, JobId, LoadId, OrderId, PalletId, PartId, RunId, SetupId,
+};
+use crate::job::{AtOperation, Job, Release};
 use crate::load::Clamped;
 use crate::machine::{AddMachine, MachineTool, Placement, SetMachineTools};
 use crate::pallet::{AddPallet, PalletFacts, Position};
@@ -201,34 +204,22 @@ impl Floor {
 
     /// A job of part 1 with this routing.
     pub fn release(&mut self, number: u8, pieces: u32, operations: Vec<Operation>) {
-        self.release_of(1, number, pieces, operations, true);
+        self.release_of(1, number, pieces, operations);
     }
 
-    pub fn release_of(
-        &mut self,
-        of: u8,
-        number: u8,
-        pieces: u32,
-        operations: Vec<Operation>,
-        material_arrived: bool,
-    ) {
-        let at: Vec<_> = operations
-            .iter()
-            .map(|operation| crate::job::AtOperation {
-                number: operation.number,
-                ..Default::default()
-            })
-            .collect();
-        let mut released = crate::job::Job {
-            id: job(number),
-            code: code(&format!("J{number}")),
+    pub fn release_of(&mut self, of: u8, number: u8, pieces: u32, operations: Vec<Operation>) {
+        let released = Job::release(Release {
+            job: job(number),
+            order: OrderId(Uuid::from_u128(0x04de_0000)),
+            line: u32::from(number),
             part: part(of),
             revision: code("A"),
             routing: Routing { operations }.into(),
-            operations: at,
-            material_arrived,
-        };
-        released.operations[0].waiting = pieces;
+            quantity: pieces,
+            blanks: pieces,
+            certificate: None,
+            seq: self.given.seq(),
+        });
         self.given.shop.jobs.insert(job(number), released);
     }
 
@@ -441,10 +432,10 @@ pub fn unload(from: u8, counts: &[Count], at: Timestamp) -> UnloadPallet {
 /// How many pieces of a job are in which pile, by operation.
 pub fn piles_of_job(shop: &crate::shop::Shop, of: JobId) -> Vec<(u16, &'static str, u32)> {
     let job = shop.jobs.get(&of).unwrap();
-    let of_operation = |at: &crate::job::AtOperation| {
+    let of_operation = |at: &AtOperation| {
         [
-            (at.number, "waiting", at.waiting),
-            (at.number, "clamped", at.clamped + at.rework_clamped),
+            (at.number, "waiting", at.waiting()),
+            (at.number, "clamped", at.clamped),
             (at.number, "to inspection", at.inspection),
             (at.number, "good", at.good),
             (at.number, "scrapped", at.scrapped),
