@@ -5,14 +5,20 @@ use crate::access::{
 };
 use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
+use crate::customer::{AddCustomer, ChangeCustomer};
+use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::ids::MachineId;
 use crate::machine::{
-    AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineUp, corrected,
+    AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
+    SetMachineUp, corrected,
 };
+use crate::pallet::{AddPallet, ChangePallet};
+use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
 use crate::plan::{PostPlan, PublishPlan};
-use crate::site::{ChangeSite, OpenSite, SetSiteCalendar};
+use crate::site::{ChangeSite, OpenSite, SetSiteCalendar, SetSitePeople};
 use crate::stretches::{Layer, StretchDays};
 use crate::time::Timestamp;
+use crate::vendor::{AddVendor, ChangeVendor};
 use std::collections::BTreeSet;
 
 macro_rules! commands {
@@ -34,6 +40,7 @@ commands!(
     OpenSite,
     ChangeSite,
     SetSiteCalendar,
+    SetSitePeople,
     AddPrincipal,
     SetPrincipalRoles,
     SetPrincipalSecret,
@@ -48,8 +55,22 @@ commands!(
     ChangeMachine,
     SetMachineDown,
     SetMachineUp,
+    SetMachineTools,
     ReceiveSignals,
     ReceiveReadings,
+    AddPallet,
+    ChangePallet,
+    AddFixture,
+    ChangeFixture,
+    AddFixtureCopy,
+    AddCustomer,
+    ChangeCustomer,
+    AddVendor,
+    ChangeVendor,
+    AddPart,
+    ChangePart,
+    AddRevision,
+    SetRouting,
     PostPlan,
     PublishPlan,
 );

@@ -5,13 +5,18 @@ use crate::access::{
     PrincipalSecretSet,
 };
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
+use crate::customer::{CustomerAdded, CustomerChanged};
+use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::machine::{
-    CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, ReadingsReceived,
-    SignalsReceived,
+    CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
+    ReadingsReceived, SignalsReceived,
 };
+use crate::pallet::{PalletAdded, PalletChanged};
+use crate::part::{PartAdded, PartChanged, RevisionAdded, RoutingSet};
 use crate::plan::{PlanPosted, PlanPublished};
-use crate::site::{SiteCalendarSet, SiteChanged, SiteOpened};
+use crate::site::{SiteCalendarSet, SiteChanged, SiteOpened, SitePeopleSet};
 use crate::upcast;
+use crate::vendor::{VendorAdded, VendorChanged};
 
 /// Why a stored entry cannot be read. The writer halts on it: an entry is never skipped.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -75,6 +80,7 @@ ledger_events! {
     SiteOpened = "site.opened", 1;
     SiteChanged = "site.changed", 1;
     SiteCalendarSet = "site.calendar_set", 1;
+    SitePeopleSet = "site.people_set", 1;
     PrincipalAdded = "principal.added", 1;
     PrincipalRolesSet = "principal.roles_set", 1;
     PrincipalSecretSet = "principal.secret_set", 1;
@@ -89,9 +95,23 @@ ledger_events! {
     MachineChanged = "machine.changed", 1;
     MachineSetDown = "machine.set_down", 1;
     MachineSetUp = "machine.set_up", 1;
+    MachineToolsSet = "machine.tools_set", 1;
     SignalsReceived = "machine.signals_received", 1;
     CyclesReceived = "machine.cycles_received", 1;
     ReadingsReceived = "machine.readings_received", 1;
+    PalletAdded = "pallet.added", 1;
+    PalletChanged = "pallet.changed", 1;
+    FixtureAdded = "fixture.added", 1;
+    FixtureChanged = "fixture.changed", 1;
+    FixtureCopyAdded = "fixture.copy_added", 1;
+    CustomerAdded = "customer.added", 1;
+    CustomerChanged = "customer.changed", 1;
+    VendorAdded = "vendor.added", 1;
+    VendorChanged = "vendor.changed", 1;
+    PartAdded = "part.added", 1;
+    PartChanged = "part.changed", 1;
+    RevisionAdded = "part.revision_added", 1;
+    RoutingSet = "part.routing_set", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

@@ -34,6 +34,30 @@ ids! {
     CellId,
     /// A machine: one spindle.
     MachineId,
+    /// A pallet: carries one mounted fixture and stands at exactly one place.
+    PalletId,
+    /// A fixture: workholding with a number of nests, of which there may be several copies.
+    FixtureId,
+    /// One copy of a fixture; it is on one pallet at a time, or in store.
+    FixtureCopyId,
+    /// A fixture on a pallet from mount to unmount.
+    SetupId,
+    /// A part, in all its revisions.
+    PartId,
+    /// Whoever orders.
+    CustomerId,
+    /// Whoever does a step outside.
+    VendorId,
+    /// A customer's order.
+    OrderId,
+    /// A released line of an order, or a lot split off from one.
+    JobId,
+    /// The pieces clamped on a pallet, from loading to unloading.
+    LoadId,
+    /// One passage of a load through a spindle.
+    RunId,
+    /// An inspection hold on a load.
+    HoldId,
     /// A posted plan.
     PlanId,
     /// A person or a machine client: whoever can sign in.

@@ -13,14 +13,20 @@ pub mod ids;
 pub mod local_time;
 pub mod note;
 pub mod role;
+pub mod size;
 pub mod time;
 
 pub mod access;
 pub mod cell;
+pub mod customer;
+pub mod fixture;
 pub mod machine;
 pub mod machine_state;
+pub mod pallet;
+pub mod part;
 pub mod plan;
 pub mod site;
+pub mod vendor;
 
 pub mod hours;
 pub mod stretches;

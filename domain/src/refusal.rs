@@ -36,7 +36,14 @@ macro_rules! fact_from_display {
 
 fact_from_display!(
     crate::ids::CellId,
+    crate::ids::CustomerId,
+    crate::ids::FixtureCopyId,
+    crate::ids::FixtureId,
     crate::ids::MachineId,
+    crate::ids::PalletId,
+    crate::ids::PartId,
+    crate::ids::VendorId,
+    crate::pallet::Position,
     crate::ids::PlanId,
     crate::ids::PrincipalId,
     crate::code::Code,
@@ -164,5 +171,10 @@ any_refusal!(
     Site(crate::site::SiteRefusal),
     Cell(crate::cell::CellRefusal),
     Machine(crate::machine::MachineRefusal),
+    Pallet(crate::pallet::PalletRefusal),
+    Fixture(crate::fixture::FixtureRefusal),
+    Customer(crate::customer::CustomerRefusal),
+    Vendor(crate::vendor::VendorRefusal),
+    Part(crate::part::PartRefusal),
     Plan(crate::plan::PlanRefusal),
 );

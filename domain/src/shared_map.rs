@@ -24,9 +24,18 @@ macro_rules! shard_by_uuid {
 
 shard_by_uuid!(
     crate::ids::CellId,
+    crate::ids::CustomerId,
+    crate::ids::FixtureId,
+    crate::ids::HoldId,
+    crate::ids::JobId,
     crate::ids::MachineId,
+    crate::ids::OrderId,
+    crate::ids::PalletId,
+    crate::ids::PartId,
     crate::ids::PlanId,
-    crate::ids::PrincipalId
+    crate::ids::PrincipalId,
+    crate::ids::RunId,
+    crate::ids::VendorId
 );
 
 type Part<K, V> = Arc<BTreeMap<K, Arc<V>>>;

@@ -17,6 +17,7 @@ mod m000100_principal;
 mod m000110_calendar;
 mod m000120_plan;
 mod m000130_stretch;
+mod m000140_thing;
 
 use sea_orm_migration::prelude::*;
 
@@ -39,6 +40,7 @@ impl MigratorTrait for Migrator {
             Box::new(m000110_calendar::Migration),
             Box::new(m000120_plan::Migration),
             Box::new(m000130_stretch::Migration),
+            Box::new(m000140_thing::Migration),
         ]
     }
 }

@@ -60,6 +60,7 @@ fn about_cells() -> Vec<Case> {
         path, cell(json!({ "exchange_s": "45" })) => 400, "body.invalid", "/exchange_s", "whole number";
         path, cell(json!({ "code": "two words" })) => 400, "body.invalid", "/code", "1 to 32 letters";
         path, cell(json!({ "name": "" })) => 400, "body.invalid", "/name", "1 to 80 characters";
+        path, cell(json!({ "kind": 5 })) => 400, "body.invalid", "/kind", "a string";
         path, cell(json!({ "kind": "pol" })) => 400, "body.invalid", "/kind", "did you mean `pool`?";
         "/v1/nothing", "{}" => 404, "route.unknown", NONE, "/openapi.json";
     }
@@ -109,12 +110,49 @@ fn about_signals(machine: &str) -> Vec<Case> {
     }
 }
 
+fn about_the_catalogue() -> Vec<Case> {
+    let size = json!({ "length_mm": 500, "width_mm": 500, "height_mm": 600 });
+    let pallet = |name: &str, value: Value| {
+        let mut pallet = json!({ "cell": NOWHERE, "code": "P1", "name": "Pallet", "size": size, "mass_max_g": 700_000,
+            "interface": "GRID-50" });
+        pallet[name] = value;
+        pallet
+    };
+    let fixture = |name: &str, value: Value| {
+        let mut fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 2, "mount_s": 600,
+            "copies": [{ "code": "F1-1" }] });
+        fixture[name] = value;
+        fixture
+    };
+    let vendor = |workday: &str, closed: &str| json!({ "code": "V", "name": "Hardcoat", "workdays": [workday], "closed": [closed] });
+    let part = |revision: Value| json!({ "code": "4711", "name": "Housing", "revision": revision });
+    let flat = json!({ "length_mm": 500, "width_mm": 500 });
+    cases! {
+        "/v1/pallets", pallet("cell", json!(NOWHERE)) => 409, "pallet.cell-unknown", "/cell", "no cell";
+        "/v1/pallets", pallet("size", flat) => 400, "body.invalid", "/size/height_mm", "required";
+        "/v1/pallets", pallet("mass_max_g", json!("700 kg")) => 400, "body.invalid", "/mass_max_g", "whole number";
+        "/v1/pallets", pallet("mass_max_g", json!(0)) => 400, "body.invalid", "/mass_max_g", "from 1 to 100000000";
+        "/v1/pallets", pallet("mass_max_kg", json!(700)) => 400, "body.invalid", "/mass_max_kg", "did you mean `mass_max_g`?";
+        "/v1/pallets", pallet("position", json!(3)) => 400, "body.invalid", "/position", "an object";
+        "/v1/pallets", pallet("position", json!({ "kind": 3 })) => 400, "body.invalid", "/position/kind", "a string";
+        "/v1/fixtures", fixture("nests", json!(501)) => 400, "body.invalid", "/nests", "from 1 to 500";
+        "/v1/fixtures", fixture("mount_s", json!("0:30")) => 400, "body.invalid", "/mount_s", "whole number";
+        "/v1/fixtures", fixture("copies", json!(2)) => 400, "body.invalid", "/copies", "an array";
+        "/v1/vendors", vendor("mondays", "2026-12-25") => 400, "body.invalid", "/workdays/0", "did you mean `monday`?";
+        "/v1/vendors", vendor("monday", "2026-02-30") => 400, "body.invalid", "/closed/0", "as in 2026-12-25";
+        "/v1/vendors", vendor("monday", "25.12.2026") => 400, "body.invalid", "/closed/0", "as in 2026-12-25";
+        "/v1/parts", part(json!({})) => 400, "body.invalid", "/revision/revision", "required";
+        "/v1/parts", part(json!("A")) => 400, "body.invalid", "/revision", "an object";
+        "/v1/parts", part(json!({ "revision": "A", "mass_g": 2.1 })) => 400, "body.invalid", "/revision/mass_g", "whole number";
+    }
+}
+
 on_both_engines! {
     async fn the_problem_names_field_and_remedy_and_nothing_changes(engine) {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;
         let before = served.seq();
-        let cases = [about_cells(), about_machines(&machine), about_signals(&machine)];
+        let cases = [about_cells(), about_machines(&machine), about_signals(&machine), about_the_catalogue()];
         for case in cases.into_iter().flatten() {
             let caller = if case.path.ends_with("/down") {
                 served.operator()

@@ -3,6 +3,7 @@
 
 mod access;
 mod bad_input;
+mod catalogue;
 mod cells;
 mod cli;
 mod crash;

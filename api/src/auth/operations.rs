@@ -117,6 +117,9 @@ const READERS: &[Role] = &[
 /// Who sets up cells, machines and calendars.
 const SETS_UP: &[Role] = &[Planner, Admin];
 
+/// Customers are the office's matter.
+const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin];
+
 /// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
 const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
@@ -142,6 +145,38 @@ operations! {
     ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
     ListReadings = roles("listReadings", READERS);
 
+    SetMachineTools = roles("setMachineTools", SETS_UP);
+    GetMachineTools = roles("getMachineTools", READERS);
+
+    AddPallet = roles("addPallet", SETS_UP);
+    ListPallets = roles("listPallets", READERS);
+    GetPallet = roles("getPallet", READERS);
+    ChangePallet = roles("changePallet", SETS_UP);
+    AddFixture = roles("addFixture", SETS_UP);
+    ListFixtures = roles("listFixtures", READERS);
+    GetFixture = roles("getFixture", READERS);
+    ChangeFixture = roles("changeFixture", SETS_UP);
+    AddFixtureCopy = roles("addFixtureCopy", SETS_UP);
+    /// A quoting tool hands its parts over; what becomes of them is the shop's matter.
+    AddPart = roles("addPart", &[Planner, Admin, Integration]);
+    ListParts = roles("listParts", READERS);
+    GetPart = roles("getPart", READERS);
+    ChangePart = roles("changePart", SETS_UP);
+    AddRevision = roles("addRevision", SETS_UP);
+    GetRouting = roles("getRouting", READERS);
+    /// It says what may run unattended: a planner's decision, never a client's.
+    SetRouting = roles("setRouting", SETS_UP);
+    AddCustomer = roles("addCustomer", &[FrontOffice, Planner, Admin, Integration]);
+    ListCustomers = roles("listCustomers", READERS);
+    GetCustomer = roles("getCustomer", READERS);
+    ChangeCustomer = roles("changeCustomer", KEEPS_CUSTOMERS);
+    AddVendor = roles("addVendor", SETS_UP);
+    ListVendors = roles("listVendors", READERS);
+    GetVendor = roles("getVendor", READERS);
+    ChangeVendor = roles("changeVendor", SETS_UP);
+
+    GetSitePeople = roles("getSitePeople", READERS);
+    SetSitePeople = roles("setSitePeople", SETS_UP);
     GetSite = roles("getSite", READERS);
     /// Another zone moves every shift: not an everyday matter.
     ChangeSite = roles("changeSite", &[Admin]);

@@ -13,6 +13,7 @@ mod fold;
 mod picture;
 mod snapshots;
 mod submission;
+mod things;
 mod touched;
 mod upkeep;
 mod writer;

@@ -1,6 +1,7 @@
 //! All rows of the read tables as the whole ledger gives them: what `rebuild` writes and `verify` compares with.
 
 use super::chain::{Fault, RowFault};
+use super::things::things;
 use super::touched::{cell_calendar_row, cell_row, machine_row, principal_row, site_calendar_row};
 use spindlebook_domain::entry::EntryMeta;
 use spindlebook_domain::event::Event;
@@ -79,6 +80,7 @@ impl Picture {
         rows += replace(transaction, site, &self.machines()).await?;
         rows += replace(transaction, site, &self.principals()).await?;
         rows += replace(transaction, site, &self.calendars()).await?;
+        rows += replace(transaction, site, &things(&self.shop)).await?;
         rows += replace(transaction, site, &self.plan_rows()).await?;
         rows += replace(transaction, site, &self.stretch_rows()).await?;
         Ok(rows)
@@ -95,6 +97,7 @@ impl Picture {
         compared.rows(self.machines(), session, site).await?;
         compared.rows(self.principals(), session, site).await?;
         compared.rows(self.calendars(), session, site).await?;
+        compared.rows(things(&self.shop), session, site).await?;
         compared.rows(self.plan_rows(), session, site).await?;
         compared.rows(self.stretch_rows(), session, site).await?;
         Ok((compared.count, compared.faults))

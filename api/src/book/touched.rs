@@ -1,5 +1,6 @@
 //! Which rows of the read tables a batch has changed, and what they look like now.
 
+use super::things::Thing;
 use serde::Serialize;
 use spindlebook_domain::access::{Principal, PrincipalKind};
 use spindlebook_domain::cell::Cell;
@@ -24,6 +25,7 @@ pub struct Touched {
     cell_calendars: BTreeSet<CellId>,
     machines: BTreeSet<MachineId>,
     principals: BTreeSet<PrincipalId>,
+    things: BTreeSet<Thing>,
     stretches: BTreeSet<RowKey>,
     posted: Vec<PlanRow>,
     published: BTreeMap<PlanId, (Timestamp, Seq)>,
@@ -44,6 +46,7 @@ impl FrequentRows {
 impl Touched {
     pub fn note(&mut self, event: &Event, meta: &EntryMeta, stretches: Vec<RowKey>) {
         self.stretches.extend(stretches);
+        self.things.extend(Thing::changed_by(event));
         match event {
             Event::SiteOpened(_) | Event::SiteCalendarSet(_) => self.site_calendar = true,
             Event::PrincipalAdded(event) => self.principal(event.principal),
@@ -60,8 +63,26 @@ impl Touched {
             Event::MachineChanged(event) => self.machine(event.machine),
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
+            Event::MachineToolsSet(event) => self.machine(event.machine),
             // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
-            Event::SiteChanged(_) | Event::SignalsReceived(_) | Event::CyclesReceived(_) => {}
+            // Things were noted above.
+            Event::SiteChanged(_)
+            | Event::SitePeopleSet(_)
+            | Event::SignalsReceived(_)
+            | Event::CyclesReceived(_)
+            | Event::PalletAdded(_)
+            | Event::PalletChanged(_)
+            | Event::FixtureAdded(_)
+            | Event::FixtureChanged(_)
+            | Event::FixtureCopyAdded(_)
+            | Event::CustomerAdded(_)
+            | Event::CustomerChanged(_)
+            | Event::VendorAdded(_)
+            | Event::VendorChanged(_)
+            | Event::PartAdded(_)
+            | Event::PartChanged(_)
+            | Event::RevisionAdded(_)
+            | Event::RoutingSet(_) => {}
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,
@@ -129,6 +150,8 @@ impl Touched {
             .map(principal_row)
             .collect();
         read::put(transaction, site, &principals).await?;
+        let things: Vec<_> = self.things.iter().filter_map(|thing| thing.row(shop)).collect();
+        read::put(transaction, site, &things).await?;
         self.write_calendars(transaction, site, shop).await?;
         read::put(transaction, site, &self.posted).await?;
         for (plan, published) in &self.published {
@@ -218,6 +241,6 @@ fn calendar_row(id: Uuid, calendar: &impl Serialize, changed_seq: Seq) -> Calend
 }
 
 /// The shop's own types always serialise: their keys are texts and their numbers integers.
-fn json(value: &impl Serialize) -> String {
+pub(super) fn json(value: &impl Serialize) -> String {
     serde_json::to_string(value).unwrap_or_default()
 }

@@ -129,11 +129,19 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
         if error.inner().is_data() {
             invalid(explain_json(&error))
         } else {
-            malformed(bytes, error.inner())
+            wrong_choice::<T>(bytes).unwrap_or_else(|| malformed(bytes, error.inner()))
         }
     })?;
     reader.end().map_err(|error| malformed(bytes, &error))?;
     Ok(value)
+}
+
+/// The reader takes a number in the place of one name out of several for an error of JSON itself. Where the bytes are
+/// JSON after all, reading their value says what is wrong.
+fn wrong_choice<T: DeserializeOwned>(bytes: &[u8]) -> Option<Problem> {
+    let value: Value = serde_json::from_slice(bytes).ok()?;
+    let error = serde_path_to_error::deserialize::<_, T>(value).err()?;
+    Some(invalid(explain_json(&error)))
 }
 
 /// A body that is JSON but not what the operation takes.

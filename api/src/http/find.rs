@@ -2,10 +2,15 @@
 
 use crate::problem::{Code, FieldError, Place, Problem};
 use spindlebook_domain::cell::Cell;
-use spindlebook_domain::ids::{CellId, MachineId};
+use spindlebook_domain::customer::{Customer, CustomerRefusal};
+use spindlebook_domain::fixture::{Fixture, FixtureRefusal};
+use spindlebook_domain::ids::{CellId, CustomerId, FixtureId, MachineId, PalletId, PartId, VendorId};
 use spindlebook_domain::machine::{Machine, MachineRefusal};
+use spindlebook_domain::pallet::{Pallet, PalletRefusal};
+use spindlebook_domain::part::{Part, PartRefusal};
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_domain::shop::Shop;
+use spindlebook_domain::vendor::{Vendor, VendorRefusal};
 
 pub fn cell<'a>(shop: &'a Shop, named: &str) -> Result<&'a Cell, Problem> {
     let by_id = named.parse::<CellId>().ok().map(|id| shop.cells.get(&id));
@@ -33,6 +38,29 @@ pub fn cell_at(shop: &Shop, cell: CellId) -> Result<&Cell, Problem> {
         }))
     };
     shop.cells.get(&cell).ok_or_else(unknown)
+}
+
+macro_rules! thing_at {
+    ($($(#[$doc:meta])* $name:ident, $things:ident, $thing:ident: $id:ty => $refusal:ident as $kind:ty;)+) => {$(
+        $(#[$doc])*
+        pub fn $name(shop: &Shop, $thing: $id) -> Result<&$kind, Problem> {
+            let unknown = || Problem::from(Refusal::from($refusal::Unknown { $thing }));
+            shop.$things.get(&$thing).ok_or_else(unknown)
+        }
+    )+};
+}
+
+thing_at! {
+    /// The pallet of a path.
+    pallet_at, pallets, pallet: PalletId => PalletRefusal as Pallet;
+    /// The fixture of a path.
+    fixture_at, fixtures, fixture: FixtureId => FixtureRefusal as Fixture;
+    /// The customer of a path.
+    customer_at, customers, customer: CustomerId => CustomerRefusal as Customer;
+    /// The vendor of a path.
+    vendor_at, vendors, vendor: VendorId => VendorRefusal as Vendor;
+    /// The part of a path.
+    part_at, parts, part: PartId => PartRefusal as Part;
 }
 
 fn unknown(what: &'static str, named: &str) -> Problem {

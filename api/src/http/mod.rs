@@ -10,12 +10,15 @@ pub mod local_time;
 pub mod page;
 pub mod parameters;
 pub mod shown;
+pub mod size;
 pub mod text;
 pub mod whole;
 pub mod window;
 
 pub mod cells;
 pub mod clients;
+pub mod customers;
+pub mod fixtures;
 pub mod health;
 pub mod hours;
 pub mod ledger;
@@ -24,6 +27,8 @@ pub mod metrics;
 pub mod notes;
 pub mod oauth;
 pub mod openapi;
+pub mod pallets;
+pub mod parts;
 pub mod plans;
 pub mod problems;
 pub mod readings;
@@ -31,6 +36,7 @@ pub mod session;
 pub mod signals;
 pub mod site;
 pub mod users;
+pub mod vendors;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -45,6 +51,11 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     machines::routes(config);
     signals::routes(config);
     readings::routes(config);
+    pallets::routes(config);
+    fixtures::routes(config);
+    parts::routes(config);
+    customers::routes(config);
+    vendors::routes(config);
     plans::routes(config);
     hours::routes(config);
     ledger::routes(config);

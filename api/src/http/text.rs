@@ -65,6 +65,9 @@ text_schemas! {
         .examples(["ACTIVE"]);
     /// Where the next page begins. Opaque; good only for the same filter.
     Cursor = |text| sized(text, 1, 256).pattern(Some("^[A-Za-z0-9_-]+$"));
+    /// A web address or a path on the shop's server.
+    Link = |text| sized(text, 8, spindlebook_domain::part::LINK_CHARS_MAX).pattern(Some(r"^(https|http|file)://\S+$"))
+        .examples(["https://files.example/4711-10.pdf"]);
     /// A code or an id.
     CodeOrId = |text| sized(text, 1, 36).pattern(Some("^[A-Za-z0-9._-]+$")).examples(["POOL-A"]);
     /// An RFC 3339 instant, or a date at the site: then the day's beginning there.

@@ -21,6 +21,11 @@ impl<const MIN: i64, const MAX: i64> Whole<MIN, MAX> {
         (MIN..=MAX).contains(&number).then_some(Self(number))
     }
 
+    /// The nearest one, for what was checked when it came in.
+    pub fn clamped(number: i64) -> Self {
+        Self(number.clamp(MIN, MAX))
+    }
+
     pub const fn get(self) -> i64 {
         self.0
     }

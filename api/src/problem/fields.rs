@@ -121,6 +121,11 @@ pub(crate) fn explain(place: Place, sentence: &str) -> FieldError {
         "number too large to fit in target type" => "the number is too large",
         "number too small to fit in target type" => "the number is too small",
         "provided string was not `true` or `false`" => "it is neither `true` nor `false`",
+        // Of a date: nothing else is read by chrono's own words.
+        "input is out of range"
+        | "input contains invalid characters"
+        | "premature end of input"
+        | "trailing input" => "it is no date: write year, month and day as in 2026-12-25",
         other => other,
     };
     let code = if sentence.starts_with("invalid type") {
@@ -142,6 +147,7 @@ fn in_json_words(sentence: &str) -> String {
     let expected = match expected {
         "a sequence" => "an array",
         "a map" => "an object",
+        "string or map" => "a string",
         of_ours if of_ours.starts_with("struct ") => "an object",
         other => other,
     };

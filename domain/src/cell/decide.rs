@@ -3,8 +3,9 @@ use super::{
     CellRefusal, ChangeCell, ClearCellCalendar, SetCellCalendar,
 };
 use crate::code::Code;
-use crate::ids::{CellId, MachineId, Seq};
+use crate::ids::{CellId, MachineId, PalletId, Seq};
 use crate::machine::Machine;
+use crate::pallet::{self, Pallet};
 use crate::shared_map::SharedMap;
 use crate::site::{self, Site};
 
@@ -30,6 +31,7 @@ pub fn add(cells: &Cells, command: &AddCell) -> Result<CellAdded, CellRefusal> {
 pub fn change(
     cells: &Cells,
     machines: &SharedMap<MachineId, Machine>,
+    pallets: &SharedMap<PalletId, Pallet>,
     command: &ChangeCell,
 ) -> Result<CellChanged, CellRefusal> {
     let cell = cells
@@ -48,6 +50,7 @@ pub fn change(
             machines: in_cell,
         });
     }
+    places_stay(cell, machines, pallets, command.kind)?;
     Ok(CellChanged {
         cell: cell.id,
         code: command.code.clone(),
@@ -100,6 +103,35 @@ fn code_is_free(cells: &Cells, code: &Code, own: CellId) -> Result<(), CellRefus
         Some(cell) => Err(CellRefusal::CodeTaken {
             code: code.clone(),
             cell: cell.id,
+        }),
+        None => Ok(()),
+    }
+}
+
+/// No pallet loses the place that it stands at.
+fn places_stay(
+    cell: &Cell,
+    machines: &SharedMap<MachineId, Machine>,
+    pallets: &SharedMap<PalletId, Pallet>,
+    kind: CellKind,
+) -> Result<(), CellRefusal> {
+    let changed = Cell { kind, ..cell.clone() };
+    let mut own: Vec<_> = pallets.values().filter(|pallet| pallet.cell == cell.id).collect();
+    own.sort_by_key(|pallet| pallet.position);
+    if kind == CellKind::Standalone && own.len() > 1 {
+        return Err(CellRefusal::StandaloneHasOnePallet {
+            cell: cell.id,
+            pallets: own.len(),
+        });
+    }
+    let homeless = own
+        .into_iter()
+        .find(|pallet| pallet::has_place(&changed, machines, pallet.position).is_err());
+    match homeless {
+        Some(pallet) => Err(CellRefusal::PlaceInUse {
+            pallet: pallet.id,
+            code: pallet.facts.code.clone(),
+            position: pallet.position,
         }),
         None => Ok(()),
     }

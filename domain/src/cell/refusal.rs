@@ -1,5 +1,6 @@
 use crate::code::Code;
-use crate::ids::CellId;
+use crate::ids::{CellId, PalletId};
+use crate::pallet::Position;
 use crate::refusal::refusals;
 
 refusals! {
@@ -18,6 +19,10 @@ refusals! {
         /// A standalone machine is its own cell: it cannot turn into a pool that others share, nor the reverse.
         StandaloneHasOneMachine { cell: CellId, machines: usize } =>
             (Rule, "cell.standalone-has-one-machine", "/kind", "a standalone cell has one machine, and {cell} has {machines}"),
+        StandaloneHasOnePallet { cell: CellId, pallets: usize } =>
+            (Rule, "cell.standalone-has-one-pallet", "/kind", "a standalone cell has one pallet, its own table, and {cell} has {pallets}"),
+        PlaceInUse { pallet: PalletId, code: Code, position: Position } =>
+            (Rule, "cell.place-in-use", "/kind", "pallet {code} ({pallet}) stands at {position}, which the cell would no longer have; move it first"),
         NoLoadStation {} =>
             (Invalid, "cell.no-load-station", "/load_stations", "a pool needs at least one load station"),
         TooManyCalendars { max: usize } =>

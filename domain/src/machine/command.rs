@@ -1,4 +1,4 @@
-use super::{DownReason, Reading};
+use super::{DownReason, MachineTool, Reading};
 use crate::code::{Code, Name};
 use crate::ids::{CellId, MachineId, Seq};
 use crate::machine_state::MachineState;
@@ -44,6 +44,14 @@ pub struct SetMachineDown {
 pub struct SetMachineUp {
     pub machine: MachineId,
     pub at: Timestamp,
+}
+
+#[derive(Clone, Debug)]
+pub struct SetMachineTools {
+    pub machine: MachineId,
+    pub tools: Vec<MachineTool>,
+    /// The version that the change was made on (If-Match); `None` at the command line.
+    pub expected: Option<Seq>,
 }
 
 /// What the sender's clock read when it sent, and ours when it arrived.

@@ -1,7 +1,8 @@
 use super::receive::in_range;
 use super::{
     AddMachine, ChangeMachine, Condition, MACHINES_MAX, Machine, MachineAdded, MachineChanged,
-    MachineRefusal, MachineSetDown, MachineSetUp, Placement, SetMachineDown, SetMachineUp,
+    MachineRefusal, MachineSetDown, MachineSetUp, MachineToolsSet, Placement, SetMachineDown,
+    SetMachineTools, SetMachineUp, TOOLS_MAX,
 };
 use crate::cell::{self, AddCell, Cell, CellAdded, CellKind};
 use crate::code::Code;
@@ -116,6 +117,26 @@ pub fn set_up(
     Ok(MachineSetUp {
         machine: machine.id,
         at: command.at,
+    })
+}
+
+pub fn set_tools(machines: &Machines, command: &SetMachineTools) -> Result<MachineToolsSet, MachineRefusal> {
+    let machine = known(machines, command.machine)?;
+    match command.expected {
+        Some(expected) if expected != machine.tools_changed_seq => {
+            return Err(MachineRefusal::Stale {
+                expected,
+                current: machine.tools_changed_seq,
+            });
+        }
+        _ => {}
+    }
+    if command.tools.len() > TOOLS_MAX {
+        return Err(MachineRefusal::TooManyTools { max: TOOLS_MAX });
+    }
+    Ok(MachineToolsSet {
+        machine: machine.id,
+        tools: command.tools.clone(),
     })
 }
 

@@ -94,6 +94,22 @@ pub struct MachineSetUp {
     pub at: Timestamp,
 }
 
+/// A tool in the machine's magazine and the life that it has left. Twins are the same tool twice.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MachineTool {
+    pub tool: Code,
+    pub life_left_s: u32,
+}
+
+/// What is in the magazine now, all of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MachineToolsSet {
+    pub machine: MachineId,
+    pub tools: Vec<MachineTool>,
+}
+
 /// Up to 5,000 changes of state in one entry, packed: the first instant, then the microseconds from each row to the
 /// next, and for each row the index of its state in `states`.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

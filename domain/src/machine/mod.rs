@@ -12,12 +12,12 @@ mod tests;
 
 pub use command::{
     AddMachine, ChangeMachine, ClockOffset, Placement, ReceiveReadings, ReceiveSignals, SetMachineDown,
-    SetMachineUp,
+    SetMachineTools, SetMachineUp,
 };
-pub(crate) use decide::{add, change, set_down, set_up};
+pub(crate) use decide::{add, change, set_down, set_tools, set_up};
 pub use event::{
-    CyclesReceived, DownReason, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, Reading,
-    ReadingsReceived, SignalsReceived,
+    CyclesReceived, DownReason, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineTool,
+    MachineToolsSet, Reading, ReadingsReceived, SignalsReceived,
 };
 pub use marks::marks_of;
 pub use receive::{CLOCK_OFFSET_MIN_US, FUTURE_MAX_S};
@@ -35,6 +35,8 @@ pub const SIGNAL_ROWS_MAX: usize = 50_000;
 pub const SIGNAL_ROWS_PER_ENTRY_MAX: usize = 5_000;
 pub const CYCLES_MAX: usize = 5_000;
 pub const READINGS_MAX: usize = 500;
+/// The largest magazines hold some hundreds.
+pub const TOOLS_MAX: usize = 1_000;
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Machine {
@@ -49,7 +51,20 @@ pub struct Machine {
     pub last_reading: Option<Reading>,
     /// The newest instant that the machine's signals tell of.
     pub heard_until: Option<Timestamp>,
+    /// In the order in which they were given; twins are the same tool twice.
+    pub tools: Vec<MachineTool>,
     pub changed_seq: Seq,
+    pub tools_changed_seq: Seq,
+}
+
+impl Machine {
+    /// Of a tool with its twins, what is left in all of them; `None`: the tool is not in the magazine.
+    pub fn tool_life_left_s(&self, tool: &Code) -> Option<u64> {
+        let twins = self.tools.iter().filter(|known| known.tool.is_spoken_like(tool));
+        twins
+            .map(|twin| u64::from(twin.life_left_s))
+            .reduce(|sum, life| sum + life)
+    }
 }
 
 /// What people say of the machine.

@@ -19,6 +19,8 @@ refusals! {
             (Rule, "machine.cell-is-standalone", "/cell", "the cell {cell} is a standalone machine; add this one without a cell, or to a pool"),
         TooMany { max: usize } =>
             (Rule, "machine.too-many", "", "this site has {max} machines, which is the most it takes"),
+        TooManyTools { max: usize } =>
+            (Invalid, "machine.too-many-tools", "/tools", "a magazine holds at most {max} tools here"),
         OutOfRange { field: String, at: Timestamp, earliest: Timestamp } =>
             (Invalid, "time.out-of-range", "{field}", "{at} is before {earliest}: the clock that gave it has lost its time"),
         InFuture { field: String, at: Timestamp, now: Timestamp, most_s: i64 } =>

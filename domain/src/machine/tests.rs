@@ -369,3 +369,44 @@ fn a_refusal_points_to_the_row_that_is_wrong() {
     let back = [reading(at_s(60), 1_060, 400), reading(at_s(120), 1_059, 400)];
     assert_eq!(pointer(readings(&back).into()), "/readings/1/powered_on_s");
 }
+
+mod tools {
+    use crate::machine::{MachineTool, SetMachineTools, TOOLS_MAX};
+    use crate::shop::given::{a_small_shop, code, machine, refused};
+
+    fn set(number: u8, tools: &[(&str, u32)], expected: Option<u64>) -> SetMachineTools {
+        let tool = |(tool, life_left_s): &(&str, u32)| MachineTool {
+            tool: code(tool),
+            life_left_s: *life_left_s,
+        };
+        SetMachineTools {
+            machine: machine(number),
+            tools: tools.iter().map(tool).collect(),
+            expected,
+        }
+    }
+
+    #[test]
+    fn twins_share_what_life_they_have() {
+        let mut given = a_small_shop();
+        given.does(set(1, &[("T12", 5_400), ("t12", 3_600), ("T3", 0)], None));
+        let machine = given.shop.machines.get(&machine(1)).unwrap();
+        assert_eq!(machine.tool_life_left_s(&code("T12")), Some(9_000));
+        assert_eq!(machine.tool_life_left_s(&code("T3")), Some(0));
+        assert_eq!(machine.tool_life_left_s(&code("T4")), None, "not in the magazine");
+    }
+
+    #[test]
+    fn each_rule_says_no_in_its_own_words() {
+        let given = a_small_shop();
+        let stale = Some(given.seq() + 7);
+        let many = vec![("T1", 1); TOOLS_MAX + 1];
+        for (refusal, expected) in [
+            (given.when(set(9, &[], None)), "machine.unknown"),
+            (given.when(set(1, &[], stale)), "machine.stale"),
+            (given.when(set(1, &many, None)), "machine.too-many-tools"),
+        ] {
+            assert_eq!(refused(refusal), expected);
+        }
+    }
+}

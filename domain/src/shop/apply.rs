@@ -9,7 +9,7 @@ use crate::event::Event;
 use crate::ids::{CellId, MachineId, PrincipalId};
 use crate::machine::{Condition, Machine};
 use crate::plan::{Plan, PlanStanding};
-use crate::site::Site;
+use crate::site::{People, Site};
 use crate::time::Timestamp;
 
 impl Shop {
@@ -22,7 +22,9 @@ impl Shop {
                 zone: opened.zone,
                 calendar: CalendarVersions::default(),
                 changed_seq: meta.seq,
+                people: People::default(),
                 calendar_changed_seq: meta.seq,
+                people_changed_seq: meta.seq,
             });
         }
         let Some(site) = &mut self.site else { return };
@@ -31,6 +33,10 @@ impl Shop {
                 site.name = changed.name.clone();
                 site.zone = changed.zone;
                 site.changed_seq = meta.seq;
+            }
+            Event::SitePeopleSet(set) => {
+                site.people = set.people.clone();
+                site.people_changed_seq = meta.seq;
             }
             Event::SiteCalendarSet(set) => {
                 site.calendar.set(set.valid_from, set.calendar.clone());
@@ -136,7 +142,9 @@ impl Shop {
                     condition: Condition::NeverDown,
                     last_reading: None,
                     heard_until: None,
+                    tools: Vec::new(),
                     changed_seq: meta.seq,
+                    tools_changed_seq: meta.seq,
                 },
             ),
             Event::MachineChanged(changed) => change(&changed.machine, &|machine| {
@@ -153,6 +161,10 @@ impl Shop {
             }),
             Event::MachineSetUp(set) => change(&set.machine, &|machine| {
                 machine.condition = Condition::Up { since: set.at };
+            }),
+            Event::MachineToolsSet(set) => change(&set.machine, &|machine| {
+                machine.tools.clone_from(&set.tools);
+                machine.tools_changed_seq = meta.seq;
             }),
             Event::SignalsReceived(received) => {
                 change(&received.machine, &|machine| {

@@ -2,6 +2,7 @@
 //! consistent state; events are facts that are applied without asking.
 
 mod apply;
+mod catalogue;
 #[cfg(test)]
 pub mod given;
 #[cfg(test)]
@@ -13,18 +14,26 @@ use crate::access::{self, Principal};
 use crate::calendar::CalendarVersions;
 use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
+use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::ids::{CellId, MachineId, PlanId, PrincipalId, Seq};
+use crate::fixture::Fixture;
+use crate::ids::{
+    CellId, CustomerId, FixtureCopyId, FixtureId, MachineId, PalletId, PartId, PlanId, PrincipalId, Seq,
+    VendorId,
+};
 use crate::machine::{self, Machine};
+use crate::pallet::Pallet;
+use crate::part::Part;
 use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
 use crate::shared_map::SharedMap;
-use crate::site::{self, Site, SiteOpened, SiteRefusal};
+use crate::site::{self, Site, SiteRefusal};
+use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever the serialised shape of [`Shop`] changes; snapshots of another shape are not read.
-pub const SHOP_SCHEMA: u32 = 1;
+pub const SHOP_SCHEMA: u32 = 2;
 
 /// Cheap to clone: copies share what they do not change.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +45,11 @@ pub struct Shop {
     pub principals: SharedMap<PrincipalId, Principal>,
     pub cells: SharedMap<CellId, Cell>,
     pub machines: SharedMap<MachineId, Machine>,
+    pub pallets: SharedMap<PalletId, Pallet>,
+    pub fixtures: SharedMap<FixtureId, Fixture>,
+    pub customers: SharedMap<CustomerId, Customer>,
+    pub vendors: SharedMap<VendorId, Vendor>,
+    pub parts: SharedMap<PartId, Part>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -46,18 +60,7 @@ impl Shop {
     pub fn decide(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
         let site = match (command, &self.site) {
             (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
-            (Command::OpenSite(open), None) => {
-                let (code, name) = (open.code.clone(), open.name.clone());
-                return Ok(vec![
-                    SiteOpened {
-                        site: open.site,
-                        code,
-                        name,
-                        zone: open.zone,
-                    }
-                    .into(),
-                ]);
-            }
+            (Command::OpenSite(open), None) => return Ok(vec![site::open(open).into()]),
             (_, None) => return Err(SiteRefusal::NotOpened {}.into()),
             (_, Some(site)) => site,
         };
@@ -65,6 +68,7 @@ impl Shop {
             Command::OpenSite(_) => return Err(SiteRefusal::AlreadyOpened {}.into()),
             Command::ChangeSite(command) => site::change(site, command)?.into(),
             Command::SetSiteCalendar(command) => site::set_calendar(site, command)?.into(),
+            Command::SetSitePeople(command) => site::set_people(site, command)?.into(),
             Command::AddPrincipal(command) => {
                 access::add(&self.principals, command, context.login_taken)?.into()
             }
@@ -74,9 +78,40 @@ impl Shop {
             Command::EnablePrincipal(command) => access::enable(&self.principals, command)?.into(),
             Command::ForgetPrincipal(command) => access::forget(&self.principals, command)?.into(),
             Command::AddCell(command) => cell::add(&self.cells, command)?.into(),
-            Command::ChangeCell(command) => cell::change(&self.cells, &self.machines, command)?.into(),
+            Command::ChangeCell(command) => {
+                cell::change(&self.cells, &self.machines, &self.pallets, command)?.into()
+            }
             Command::SetCellCalendar(command) => cell::set_calendar(&self.cells, site, command)?.into(),
             Command::ClearCellCalendar(command) => cell::clear_calendar(&self.cells, site, command)?.into(),
+            Command::AddMachine(_)
+            | Command::ChangeMachine(_)
+            | Command::SetMachineDown(_)
+            | Command::SetMachineUp(_)
+            | Command::ReceiveSignals(_)
+            | Command::ReceiveReadings(_)
+            | Command::SetMachineTools(_) => return self.decide_machine(command, context),
+            Command::AddPallet(_)
+            | Command::ChangePallet(_)
+            | Command::AddFixture(_)
+            | Command::ChangeFixture(_)
+            | Command::AddFixtureCopy(_)
+            | Command::AddCustomer(_)
+            | Command::ChangeCustomer(_)
+            | Command::AddVendor(_)
+            | Command::ChangeVendor(_)
+            | Command::AddPart(_)
+            | Command::ChangePart(_)
+            | Command::AddRevision(_)
+            | Command::SetRouting(_) => return self.decide_catalogue(command),
+            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
+            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+        };
+        Ok(vec![one])
+    }
+
+    /// Commands of other topics give nothing.
+    fn decide_machine(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
+        let one: Event = match command {
             Command::AddMachine(command) => {
                 let (cell, machine) = machine::add(&self.machines, &self.cells, command)?;
                 return Ok(cell
@@ -96,8 +131,8 @@ impl Shop {
             Command::ReceiveReadings(command) => {
                 return Ok(machine::readings(&self.machines, command, context)?);
             }
-            Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
-            Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+            Command::SetMachineTools(command) => machine::set_tools(&self.machines, command)?.into(),
+            _ => return Ok(Vec::new()),
         };
         Ok(vec![one])
     }
@@ -106,7 +141,10 @@ impl Shop {
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
         self.seq = meta.seq;
         match event {
-            Event::SiteOpened(_) | Event::SiteChanged(_) | Event::SiteCalendarSet(_) => {
+            Event::SiteOpened(_)
+            | Event::SiteChanged(_)
+            | Event::SiteCalendarSet(_)
+            | Event::SitePeopleSet(_) => {
                 self.apply_to_site(event, meta);
             }
             Event::PrincipalAdded(_)
@@ -123,9 +161,23 @@ impl Shop {
             | Event::MachineChanged(_)
             | Event::MachineSetDown(_)
             | Event::MachineSetUp(_)
+            | Event::MachineToolsSet(_)
             | Event::SignalsReceived(_)
             | Event::CyclesReceived(_)
             | Event::ReadingsReceived(_) => self.apply_to_machines(event, meta),
+            Event::PalletAdded(_)
+            | Event::PalletChanged(_)
+            | Event::FixtureAdded(_)
+            | Event::FixtureChanged(_)
+            | Event::FixtureCopyAdded(_)
+            | Event::CustomerAdded(_)
+            | Event::CustomerChanged(_)
+            | Event::VendorAdded(_)
+            | Event::VendorChanged(_)
+            | Event::PartAdded(_)
+            | Event::PartChanged(_)
+            | Event::RevisionAdded(_)
+            | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }
@@ -146,6 +198,12 @@ impl Shop {
         self.cells
             .values()
             .find(|cell| cell.code.as_str().eq_ignore_ascii_case(code))
+    }
+
+    /// The pallet that this copy of a fixture is on; `None`: it is in store.
+    pub fn pallet_with(&self, copy: FixtureCopyId) -> Option<&Pallet> {
+        let has_it = |pallet: &&Pallet| pallet.setup.as_ref().is_some_and(|setup| setup.copy == copy);
+        self.pallets.values().find(has_it)
     }
 
     /// In the order of their codes.

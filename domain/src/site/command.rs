@@ -1,3 +1,4 @@
+use super::People;
 use crate::calendar::Calendar;
 use crate::code::{Code, Name};
 use crate::ids::{Seq, SiteId};
@@ -17,6 +18,12 @@ pub struct ChangeSite {
     pub name: Name,
     pub zone: Tz,
     /// The version that the change was made on (If-Match); `None` at the command line.
+    pub expected: Option<Seq>,
+}
+
+#[derive(Clone, Debug)]
+pub struct SetSitePeople {
+    pub people: People,
     pub expected: Option<Seq>,
 }
 

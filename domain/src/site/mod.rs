@@ -3,9 +3,11 @@
 mod command;
 mod event;
 mod refusal;
+#[cfg(test)]
+mod tests;
 
-pub use command::{ChangeSite, OpenSite, SetSiteCalendar};
-pub use event::{SiteCalendarSet, SiteChanged, SiteOpened};
+pub use command::{ChangeSite, OpenSite, SetSiteCalendar, SetSitePeople};
+pub use event::{Headcount, People, SiteCalendarSet, SiteChanged, SiteOpened, SitePeopleSet};
 pub use refusal::SiteRefusal;
 
 use crate::calendar::CalendarVersions;
@@ -17,6 +19,9 @@ use serde::{Deserialize, Serialize};
 
 /// A new calendar every month for forty years.
 pub const CALENDAR_VERSIONS_MAX: usize = 480;
+/// As many as a week has shifts.
+pub const HEADCOUNTS_MAX: usize = 70;
+pub const PEOPLE_PER_SHIFT_MAX: u32 = 1_000;
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Site {
@@ -25,8 +30,10 @@ pub struct Site {
     pub name: Name,
     pub zone: Tz,
     pub calendar: CalendarVersions,
+    pub people: People,
     pub changed_seq: Seq,
     pub calendar_changed_seq: Seq,
+    pub people_changed_seq: Seq,
 }
 
 pub fn change(site: &Site, command: &ChangeSite) -> Result<SiteChanged, SiteRefusal> {
@@ -47,6 +54,34 @@ pub fn set_calendar(site: &Site, command: &SetSiteCalendar) -> Result<SiteCalend
     Ok(SiteCalendarSet {
         valid_from: command.valid_from,
         calendar: command.calendar.clone(),
+    })
+}
+
+pub fn open(command: &OpenSite) -> SiteOpened {
+    SiteOpened {
+        site: command.site,
+        code: command.code.clone(),
+        name: command.name.clone(),
+        zone: command.zone,
+    }
+}
+
+pub fn set_people(site: &Site, command: &SetSitePeople) -> Result<SitePeopleSet, SiteRefusal> {
+    is_current(command.expected, site.people_changed_seq)?;
+    let headcount = &command.people.headcount;
+    if headcount.len() > HEADCOUNTS_MAX {
+        return Err(SiteRefusal::TooManyHeadcounts { max: HEADCOUNTS_MAX });
+    }
+    for (index, one) in headcount.iter().enumerate() {
+        if headcount[..index].iter().any(|other| other.shift == one.shift) {
+            return Err(SiteRefusal::HeadcountTwice {
+                index,
+                shift: one.shift.to_string(),
+            });
+        }
+    }
+    Ok(SitePeopleSet {
+        people: command.people.clone(),
     })
 }
 

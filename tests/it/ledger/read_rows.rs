@@ -16,6 +16,7 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
+use spindlebook_tests::golden::catalogue;
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -33,7 +34,13 @@ fn calendar(starts: &str) -> Calendar {
 /// Commands of every topic but the machine's own history.
 pub async fn everything_else(ledger: &Ledger) {
     let cell = CellId(Uuid::now_v7());
-    let commands = [about_cells(cell), about_machines(cell), about_principals()].concat();
+    let commands = [
+        about_cells(cell),
+        about_machines(cell),
+        about_principals(),
+        catalogue(cell).unwrap(),
+    ]
+    .concat();
     let sent = commands
         .into_iter()
         .map(|command| ledger.book.submit(ledger.site, submission(new_key(), command)));
@@ -169,7 +176,15 @@ fn about_principals() -> Vec<Command> {
     ]
 }
 
-const TABLES: [&str; 6] = ["cell", "machine", "principal", "calendar", "plan", "stretch"];
+const TABLES: [&str; 7] = [
+    "cell",
+    "machine",
+    "principal",
+    "calendar",
+    "plan",
+    "stretch",
+    "thing",
+];
 
 /// Every row of every read table, as the engine itself prints it.
 async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
@@ -181,6 +196,7 @@ async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
             "machine" => &["#id", "#cell_id", "code", "name", "body", "changed_seq"],
             "principal" => &["#id", "kind", "roles", "body", "changed_seq"],
             "calendar" => &["#id", "body", "changed_seq"],
+            "thing" => &["#id", "kind", "code", "name", "body", "changed_seq"],
             "plan" => &[
                 "#id",
                 "posted_seq",

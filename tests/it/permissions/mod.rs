@@ -33,7 +33,28 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
             .post("/v1/clients", &json!({ "name": "Tool", "roles": ["viewer"] }))
             .await,
     );
+    let pallet = json!({ "cell": cell, "code": "P1", "name": "Pallet 1", "mass_max_g": 500_000, "interface": "GRID-50",
+        "size": { "length_mm": 400, "width_mm": 400, "height_mm": 500 } });
+    let pallet = added(planner.post("/v1/pallets", &pallet).await);
+    let fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 2, "mount_s": 600,
+        "copies": [{ "code": "F1-1" }] });
+    let fixture = added(planner.post("/v1/fixtures", &fixture).await);
+    let part = json!({ "code": "4711", "name": "Housing", "revision": { "revision": "A" } });
+    let part = added(planner.post("/v1/parts", &part).await);
+    let routing = json!({ "revision": "A", "operations": [
+        { "number": 10, "name": "Saw", "manual": { "lead": { "working_days": { "lead_days": 1 } } } }] });
+    let path = format!("/v1/parts/{part}/routing");
+    planner.put(&path, "*", &routing).await.expect_status(200);
+    let customer = json!({ "code": "CU1", "name": "Nordwerk" });
+    let customer = added(planner.post("/v1/customers", &customer).await);
+    let vendor = json!({ "code": "VE1", "name": "Hardcoat", "workdays": ["monday"] });
+    let vendor = added(planner.post("/v1/vendors", &vendor).await);
     BTreeMap::from([
+        ("pallets", pallet),
+        ("fixtures", fixture),
+        ("parts", part),
+        ("customers", customer),
+        ("vendors", vendor),
         ("cells", cell),
         ("machines", machine),
         ("plans", plan),

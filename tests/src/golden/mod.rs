@@ -1,9 +1,11 @@
 //! Golden logs: the exported ledger of each release. Every later release must read it and come to the same shop and
 //! the same hours. `golden-log` (a program of this package) writes one.
 
+mod catalogue;
 mod log;
 mod story;
 
+pub use catalogue::catalogue;
 pub use log::{GoldenLog, shop_digest};
 pub use story::{Told, tell};
 

@@ -1,6 +1,7 @@
 //! What is told to a golden log: an invented shop over the week in which the clocks of Berlin went forward, with every
 //! kind of event at least once.
 
+use super::catalogue;
 use crate::site::{add_principal, create, submit};
 use anyhow::Result;
 use serde_json::json;
@@ -62,6 +63,9 @@ pub async fn tell(store: &Store, code: &str) -> Result<Told> {
     let viewer = people(&teller).await?;
     calendars(&teller).await?;
     let cell = pool(&teller).await?;
+    for command in catalogue(cell)? {
+        teller.does(command).await?;
+    }
     let mills = machines(&teller, cell).await?;
     plans(&teller, &mills).await?;
     teller.clock.set(FROM.plus_s(8 * DAY_S));

@@ -7,7 +7,15 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 8] = [
+const NEED_IF_MATCH: [&str; 16] = [
+    "setSitePeople",
+    "setMachineTools",
+    "changePallet",
+    "changeFixture",
+    "changeCustomer",
+    "changeVendor",
+    "changePart",
+    "setRouting",
     "changeSite",
     "setSiteCalendar",
     "changeCell",
@@ -19,7 +27,15 @@ const NEED_IF_MATCH: [&str; 8] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 10] = [
+const VERSIONED: [&str; 18] = [
+    "getSitePeople",
+    "getMachineTools",
+    "getPallet",
+    "getFixture",
+    "getCustomer",
+    "getVendor",
+    "getPart",
+    "getRouting",
     "getSite",
     "getSiteCalendar",
     "getCell",

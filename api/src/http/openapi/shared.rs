@@ -207,6 +207,11 @@ pub fn tags() -> Value {
             "Machines fed by one pool of pallets, and standalone machines"
         ),
         tag("Machines", "Each has one spindle"),
+        tag("Pallets", "What each may carry, and where it stands"),
+        tag("Fixtures", "Workholding in copies, each of which exists once"),
+        tag("Parts", "Revisions, and the operations that make one"),
+        tag("Customers", "Who orders, and which quantities they take"),
+        tag("Vendors", "Who does steps outside, and on which days"),
         tag("Signals", "What machines tell of themselves"),
         tag("Plans", "Which spindle is meant to cut when"),
         tag(

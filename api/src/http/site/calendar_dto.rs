@@ -195,20 +195,29 @@ impl CalendarBody {
     }
 
     pub fn calendar(self) -> Result<Calendar, Problem> {
-        let shifts = self.shifts.into_iter().map(WeeklyShift::from).collect();
-        let exceptions = self.exceptions.into_iter().zip(0..);
-        let exceptions: Result<Vec<_>, FieldError> = exceptions.map(|(one, index)| one.read(index)).collect();
-        let exceptions = exceptions.map_err(body::invalid)?;
-        Calendar::new(shifts, exceptions).map_err(|refusal| {
-            let place = Place::pointer(refusal.pointer.clone());
-            body::invalid(FieldError::at(place, refusal.code(), refusal.rule.to_string()))
-        })
+        calendar_of(self.shifts, self.exceptions, "")
     }
 }
 
+/// `at`: the pointer of the object that holds both lists.
+pub fn calendar_of(
+    shifts: Vec<ShiftDto>,
+    exceptions: Vec<ExceptionDto>,
+    at: &str,
+) -> Result<Calendar, Problem> {
+    let shifts = shifts.into_iter().map(WeeklyShift::from).collect();
+    let exceptions = exceptions.into_iter().zip(0..);
+    let exceptions: Result<Vec<_>, FieldError> = exceptions.map(|(one, index)| one.read(at, index)).collect();
+    let exceptions = exceptions.map_err(body::invalid)?;
+    Calendar::new(shifts, exceptions).map_err(|refusal| {
+        let place = Place::pointer(format!("{at}{}", refusal.pointer));
+        body::invalid(FieldError::at(place, refusal.code(), refusal.rule.to_string()))
+    })
+}
+
 impl ExceptionDto {
-    fn read(self, index: usize) -> Result<CalendarException, FieldError> {
-        let place = |field: &str| Place::pointer(format!("/exceptions/{index}/{field}"));
+    fn read(self, at: &str, index: usize) -> Result<CalendarException, FieldError> {
+        let place = |field: &str| Place::pointer(format!("{at}/exceptions/{index}/{field}"));
         let missing = |field: &str| {
             let detail = format!("`{field}` is missing; `{}` needs it", self.kind.as_str());
             FieldError::at(place(field), "missing", detail)

@@ -7,6 +7,7 @@ mod machine;
 mod plan;
 mod principal;
 mod stretch;
+mod thing;
 
 pub use calendar::{CalendarRow, remove_calendar};
 pub use cell::CellRow;
@@ -14,6 +15,7 @@ pub use machine::MachineRow;
 pub use plan::{PlanRow, plans_in_force, publish_plan};
 pub use principal::PrincipalRow;
 pub use stretch::{StretchRow, stretch_days, stretches_changed, stretches_for};
+pub use thing::ThingRow;
 
 use crate::bulk::{self, Existing, Writes};
 use crate::connection::{Session, Transaction, on_either};
