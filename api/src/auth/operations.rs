@@ -117,11 +117,8 @@ const READERS: &[Role] = &[
 /// Who sets up cells, machines and calendars.
 const SETS_UP: &[Role] = &[Planner, Admin];
 
-/// Parts and their revisions come from the office's or the quoting tool's files too.
-const KEEPS_PARTS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
-
-/// Customers and vendors are the office's matter.
-const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
+/// Customers are the office's matter.
+const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin];
 
 /// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
@@ -151,8 +148,7 @@ operations! {
     ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
     ListReadings = roles("listReadings", READERS);
 
-    /// Life left comes from the control or the presetter where those can tell it.
-    SetMachineTools = roles("setMachineTools", &[Operator, Planner, Admin, Integration]);
+    SetMachineTools = roles("setMachineTools", SETS_UP);
     GetMachineTools = roles("getMachineTools", READERS);
 
     AddPallet = roles("addPallet", SETS_UP);
@@ -164,22 +160,23 @@ operations! {
     GetFixture = roles("getFixture", READERS);
     ChangeFixture = roles("changeFixture", SETS_UP);
     AddFixtureCopy = roles("addFixtureCopy", SETS_UP);
-    AddPart = roles("addPart", KEEPS_PARTS);
+    /// A quoting tool hands its parts over; what becomes of them is the shop's matter.
+    AddPart = roles("addPart", &[Planner, Admin, Integration]);
     ListParts = roles("listParts", READERS);
     GetPart = roles("getPart", READERS);
-    ChangePart = roles("changePart", KEEPS_PARTS);
-    AddRevision = roles("addRevision", KEEPS_PARTS);
+    ChangePart = roles("changePart", SETS_UP);
+    AddRevision = roles("addRevision", SETS_UP);
     GetRouting = roles("getRouting", READERS);
     /// It says what may run unattended: a planner's decision, never a client's.
     SetRouting = roles("setRouting", SETS_UP);
-    AddCustomer = roles("addCustomer", KEEPS_CUSTOMERS);
+    AddCustomer = roles("addCustomer", &[FrontOffice, Planner, Admin, Integration]);
     ListCustomers = roles("listCustomers", READERS);
     GetCustomer = roles("getCustomer", READERS);
     ChangeCustomer = roles("changeCustomer", KEEPS_CUSTOMERS);
-    AddVendor = roles("addVendor", KEEPS_CUSTOMERS);
+    AddVendor = roles("addVendor", SETS_UP);
     ListVendors = roles("listVendors", READERS);
     GetVendor = roles("getVendor", READERS);
-    ChangeVendor = roles("changeVendor", KEEPS_CUSTOMERS);
+    ChangeVendor = roles("changeVendor", SETS_UP);
 
     GetSitePeople = roles("getSitePeople", READERS);
     SetSitePeople = roles("setSitePeople", SETS_UP);

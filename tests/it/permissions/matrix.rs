@@ -25,7 +25,6 @@ const EVERY_ROLE: Who = Who::Roles(&[
     Device,
 ]);
 const SETS_UP: Who = Who::Roles(&[Planner, Admin]);
-const OFFICE: Who = Who::Roles(&[FrontOffice, Planner, Admin, Integration]);
 const ON_THE_FLOOR: Who = Who::Roles(&[Operator, Inspector, Planner, Admin]);
 const ACTS: Who = Who::Roles(&[Operator, Planner, Admin]);
 const ADMIN: Who = Who::Roles(&[Admin]);
@@ -74,10 +73,7 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("changeMachine", SETS_UP),
     ("setMachineDown", ON_THE_FLOOR),
     ("setMachineUp", ON_THE_FLOOR),
-    (
-        "setMachineTools",
-        Who::Roles(&[Operator, Planner, Admin, Integration]),
-    ),
+    ("setMachineTools", SETS_UP),
     ("getMachineTools", EVERY_ROLE),
     ("addPallet", SETS_UP),
     ("listPallets", EVERY_ROLE),
@@ -88,21 +84,24 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("getFixture", EVERY_ROLE),
     ("changeFixture", SETS_UP),
     ("addFixtureCopy", SETS_UP),
-    ("addPart", OFFICE),
+    ("addPart", Who::Roles(&[Planner, Admin, Integration])),
     ("listParts", EVERY_ROLE),
     ("getPart", EVERY_ROLE),
-    ("changePart", OFFICE),
-    ("addRevision", OFFICE),
+    ("changePart", SETS_UP),
+    ("addRevision", SETS_UP),
     ("getRouting", EVERY_ROLE),
     ("setRouting", SETS_UP),
-    ("addCustomer", OFFICE),
+    (
+        "addCustomer",
+        Who::Roles(&[FrontOffice, Planner, Admin, Integration]),
+    ),
     ("listCustomers", EVERY_ROLE),
     ("getCustomer", EVERY_ROLE),
-    ("changeCustomer", OFFICE),
-    ("addVendor", OFFICE),
+    ("changeCustomer", Who::Roles(&[FrontOffice, Planner, Admin])),
+    ("addVendor", SETS_UP),
     ("listVendors", EVERY_ROLE),
     ("getVendor", EVERY_ROLE),
-    ("changeVendor", OFFICE),
+    ("changeVendor", SETS_UP),
     ("getSitePeople", EVERY_ROLE),
     ("setSitePeople", SETS_UP),
     ("receiveSignals", Who::Roles(&[Integration, Planner, Admin])),
