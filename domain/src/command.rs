@@ -12,9 +12,14 @@ use crate::floor::{
     PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use crate::ids::MachineId;
+use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
     SetMachineUp, corrected,
+};
+use crate::order::{
+    AddLine, CancelLine, ChangeLine, ChangeOrder, CompleteLine, EnterOrder, ExpectMaterial, ReceiveMaterial,
+    ReleaseOrder, Ship,
 };
 use crate::pallet::{AddPallet, ChangePallet};
 use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
@@ -75,6 +80,21 @@ commands!(
     ChangePart,
     AddRevision,
     SetRouting,
+    EnterOrder,
+    ChangeOrder,
+    AddLine,
+    ChangeLine,
+    ExpectMaterial,
+    ReceiveMaterial,
+    ReleaseOrder,
+    CancelLine,
+    CompleteLine,
+    Ship,
+    SplitJob,
+    AddBlanks,
+    ReportStepOut,
+    ReportStepBack,
+    ReportInspected,
     MountFixture,
     FinishSetup,
     UnmountFixture,

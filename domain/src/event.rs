@@ -11,9 +11,14 @@ use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
     PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
+use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
     ReadingsReceived, SignalsReceived,
+};
+use crate::order::{
+    LineAdded, LineCancelled, LineChanged, LineCompleted, LineReleased, MaterialArrived, MaterialExpected,
+    OrderChanged, OrderCompleted, OrderEntered, OrderShipped,
 };
 use crate::pallet::{PalletAdded, PalletChanged};
 use crate::part::{PartAdded, PartChanged, RevisionAdded, RoutingSet};
@@ -116,6 +121,22 @@ ledger_events! {
     PartChanged = "part.changed", 1;
     RevisionAdded = "part.revision_added", 1;
     RoutingSet = "part.routing_set", 1;
+    OrderEntered = "order.entered", 1;
+    OrderChanged = "order.changed", 1;
+    LineAdded = "order.line_added", 1;
+    LineChanged = "order.line_changed", 1;
+    MaterialExpected = "order.material_expected", 1;
+    MaterialArrived = "order.material_arrived", 1;
+    LineReleased = "order.line_released", 1;
+    LineCancelled = "order.line_cancelled", 1;
+    LineCompleted = "order.line_completed", 1;
+    OrderShipped = "order.shipped", 1;
+    OrderCompleted = "order.completed", 1;
+    JobSplit = "job.split", 1;
+    BlanksAdded = "job.blanks_added", 1;
+    SteppedOut = "job.step_out", 1;
+    SteppedBack = "job.step_back", 1;
+    JobInspected = "job.inspected", 1;
     SetupStarted = "setup.started", 1;
     SetupEnded = "setup.ended", 1;
     PalletUnmounted = "pallet.unmounted", 1;

@@ -25,6 +25,7 @@ pub mod job;
 pub mod load;
 pub mod machine;
 pub mod machine_state;
+pub mod order;
 pub mod pallet;
 pub mod part;
 pub mod plan;

@@ -3,13 +3,31 @@
 //!
 //! What is asked of a job is decided here; the functions that move pieces ask nothing: events are facts.
 
+mod apply;
+mod command;
 mod counts;
+mod decide;
+mod event;
+mod lead;
+mod refusal;
+#[cfg(test)]
+mod tests;
 
+pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 pub use counts::{AtOperation, Back, Counts, StepOut};
+pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
+pub use refusal::JobRefusal;
 
 use crate::code::{Code, Name};
+use crate::command::Command;
+use crate::entry::EntryMeta;
+use crate::event::Event;
 use crate::ids::{JobId, OrderId, PartId, Seq};
-use crate::part::{FrozenRouting, Operation};
+use crate::part::{FrozenRouting, Machining, Operation, Work};
+use crate::refusal::Refusal;
+use crate::shop::Shop;
+use crate::site::Site;
+use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
 
 /// Open ones, with those that are complete while their order is not. Far more than a shop can have in work.
@@ -104,6 +122,20 @@ impl Job {
             .find(|known| known.number == number)
     }
 
+    /// `None` for a manual step.
+    pub fn machining(&self, number: u16) -> Option<&Machining> {
+        match &self.operation(number)?.work {
+            Work::Machining(machining) => Some(machining),
+            Work::Manual(_) => None,
+        }
+    }
+
+    /// All hand-overs, each with its operation.
+    pub fn steps(&self) -> impl Iterator<Item = (u16, &StepOut)> {
+        let at_each = self.operations.iter();
+        at_each.flat_map(|at| at.outside.iter().map(|step| (at.number, step)))
+    }
+
     pub fn is_open(&self) -> bool {
         self.state == JobState::Open
     }
@@ -191,6 +223,11 @@ impl Job {
         self.settle(number, counts);
     }
 
+    /// What had become of waiting pieces before the book was opened.
+    pub fn told(&mut self, number: u16, counts: Counts) {
+        self.settle(number, counts);
+    }
+
     /// What the inspector says of pieces that were taken to them.
     pub fn inspected(&mut self, number: u16, counts: Counts) {
         self.change(number, |at| at.inspection = less(at.inspection, counts.total()));
@@ -208,7 +245,7 @@ impl Job {
     }
 
     /// Damaged pieces go to the inspector; missing ones are lost.
-    pub fn step_back(&mut self, number: u16, step: u32, back: Back, at: crate::time::Timestamp) {
+    pub fn step_back(&mut self, number: u16, step: u32, back: Back, at: Timestamp) {
         self.change(number, |here| {
             here.out = less(here.out, back.total());
             if let Some(step) = here.outside.iter_mut().find(|known| known.step == step) {
@@ -235,7 +272,7 @@ impl Job {
     }
 
     /// Takes waiting pieces out of this lot and gives them to a new one, with the way that they have come.
-    pub(crate) fn split(&mut self, into: JobId, quantity: u32, moved: &[(u16, u32)], seq: Seq) -> Self {
+    pub(crate) fn split(&mut self, into: JobId, quantity: u32, moved: &[Moved], seq: Seq) -> Self {
         let mut lot = Self {
             id: into,
             quantity,
@@ -252,10 +289,10 @@ impl Job {
             };
         }
         self.quantity = self.quantity.saturating_sub(quantity);
-        for (number, pieces) in moved {
+        for Moved { operation, pieces } in moved {
             self.released = self.released.saturating_sub(*pieces);
             lot.released = lot.released.saturating_add(*pieces);
-            let Some(index) = self.index(*number) else {
+            let Some(index) = self.index(*operation) else {
                 continue;
             };
             for (mine, theirs) in self.operations.iter_mut().zip(&mut lot.operations).take(index) {
@@ -298,4 +335,48 @@ impl Job {
 
 fn less(count: u32, by: u64) -> u32 {
     count.saturating_sub(u32::try_from(by).unwrap_or(u32::MAX))
+}
+
+macro_rules! job_commands {
+    () => {
+        Command::SplitJob(_)
+            | Command::AddBlanks(_)
+            | Command::ReportStepOut(_)
+            | Command::ReportStepBack(_)
+            | Command::ReportInspected(_)
+    };
+}
+pub(crate) use job_commands;
+
+macro_rules! job_events {
+    () => {
+        Event::JobSplit(_)
+            | Event::BlanksAdded(_)
+            | Event::SteppedOut(_)
+            | Event::SteppedBack(_)
+            | Event::JobInspected(_)
+    };
+}
+pub(crate) use job_events;
+
+/// Commands of other topics give nothing.
+pub(crate) fn decide(
+    shop: &Shop,
+    site: &Site,
+    command: &Command,
+    now: Timestamp,
+) -> Result<Vec<Event>, Refusal> {
+    let one: Event = match command {
+        Command::SplitJob(command) => decide::split(shop, command)?.into(),
+        Command::AddBlanks(command) => decide::add_blanks(shop, command)?.into(),
+        Command::ReportStepOut(command) => decide::step_out(shop, site, command, now)?.into(),
+        Command::ReportStepBack(command) => decide::step_back(shop, command, now)?.into(),
+        Command::ReportInspected(command) => decide::inspected(shop, command, now)?.into(),
+        _ => return Ok(Vec::new()),
+    };
+    Ok(vec![one])
+}
+
+pub(crate) fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
+    apply::apply(shop, event, meta);
 }
