@@ -101,7 +101,23 @@ impl Touched {
             | Event::PalletUnloaded(_)
             | Event::HoldPlaced(_)
             | Event::HoldAccepted(_)
-            | Event::FloorOpened(_) => {}
+            | Event::FloorOpened(_)
+            | Event::OrderEntered(_)
+            | Event::OrderChanged(_)
+            | Event::LineAdded(_)
+            | Event::LineChanged(_)
+            | Event::MaterialExpected(_)
+            | Event::MaterialArrived(_)
+            | Event::LineReleased(_)
+            | Event::LineCancelled(_)
+            | Event::LineCompleted(_)
+            | Event::OrderShipped(_)
+            | Event::OrderCompleted(_)
+            | Event::JobSplit(_)
+            | Event::BlanksAdded(_)
+            | Event::SteppedOut(_)
+            | Event::SteppedBack(_)
+            | Event::JobInspected(_) => {}
             Event::CellQueueSet(event) => self.cell(event.cell),
             Event::RunStarted(event) => {
                 self.machine(event.machine);
@@ -179,7 +195,7 @@ impl Touched {
             .collect();
         read::put(transaction, site, &principals).await?;
         let mut things = self.left.clone();
-        things.extend(self.things.iter().filter_map(|thing| thing.row(shop)));
+        things.extend(things::things_of(&self.things, shop));
         read::put(transaction, site, &things).await?;
         self.write_calendars(transaction, site, shop).await?;
         read::put(transaction, site, &self.posted).await?;
