@@ -73,51 +73,6 @@ impl Touched {
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
             Event::MachineToolsSet(event) => self.machine(event.machine),
-            // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
-            // Things were noted above.
-            Event::SiteChanged(_)
-            | Event::SitePeopleSet(_)
-            | Event::SignalsReceived(_)
-            | Event::CyclesReceived(_)
-            // Things are noted above.
-            | Event::PalletAdded(_)
-            | Event::PalletChanged(_)
-            | Event::FixtureAdded(_)
-            | Event::FixtureChanged(_)
-            | Event::FixtureCopyAdded(_)
-            | Event::CustomerAdded(_)
-            | Event::CustomerChanged(_)
-            | Event::VendorAdded(_)
-            | Event::VendorChanged(_)
-            | Event::PartAdded(_)
-            | Event::PartChanged(_)
-            | Event::RevisionAdded(_)
-            | Event::RoutingSet(_)
-            | Event::SetupStarted(_)
-            | Event::SetupEnded(_)
-            | Event::PalletUnmounted(_)
-            | Event::PalletLoaded(_)
-            | Event::PalletMoved(_)
-            | Event::PalletUnloaded(_)
-            | Event::HoldPlaced(_)
-            | Event::HoldAccepted(_)
-            | Event::FloorOpened(_)
-            | Event::OrderEntered(_)
-            | Event::OrderChanged(_)
-            | Event::LineAdded(_)
-            | Event::LineChanged(_)
-            | Event::MaterialExpected(_)
-            | Event::MaterialArrived(_)
-            | Event::LineReleased(_)
-            | Event::LineCancelled(_)
-            | Event::LineCompleted(_)
-            | Event::OrderShipped(_)
-            | Event::OrderCompleted(_)
-            | Event::JobSplit(_)
-            | Event::BlanksAdded(_)
-            | Event::SteppedOut(_)
-            | Event::SteppedBack(_)
-            | Event::JobInspected(_) => {}
             Event::CellQueueSet(event) => self.cell(event.cell),
             Event::RunStarted(event) => {
                 self.machine(event.machine);
@@ -137,6 +92,9 @@ impl Touched {
             Event::PlanPublished(event) => {
                 self.published.insert(event.plan, (meta.recorded_at, meta.seq));
             }
+            // Things were noted above. The site's row is no picture; marks say all of signals: a machine's row does not
+            // tell until when it was heard.
+            _ => {}
         }
     }
 

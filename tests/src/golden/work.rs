@@ -192,7 +192,7 @@ fn first_piece(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         exchange: false,
         at,
     };
-    vec![
+    let begun = vec![
         opened(shop, at),
         MountFixture {
             pallet,
@@ -226,6 +226,28 @@ fn first_piece(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
             overrides: Vec::new(),
         }
         .into(),
+    ];
+    let counted = vec![
+        move_to(station).into(),
+        UnloadPallet {
+            pallet,
+            counts: vec![Count {
+                good: 2,
+                to_inspection: 1,
+                ..counted(job)
+            }],
+            at,
+            note: None,
+        }
+        .into(),
+        UnmountFixture { pallet, at }.into(),
+    ];
+    [begun, stopped_once(run, hold, at), counted].concat()
+}
+
+/// An alarm, and on again; held for its first piece when it ends, and accepted.
+fn stopped_once(run: RunId, hold: HoldId, at: Timestamp) -> Vec<Command> {
+    vec![
         PauseRun {
             run,
             at,
@@ -241,19 +263,6 @@ fn first_piece(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
             note: None,
         }
         .into(),
-        move_to(station).into(),
-        UnloadPallet {
-            pallet,
-            counts: vec![Count {
-                good: 2,
-                to_inspection: 1,
-                ..counted(job)
-            }],
-            at,
-            note: None,
-        }
-        .into(),
-        UnmountFixture { pallet, at }.into(),
     ]
 }
 
