@@ -7,10 +7,19 @@ use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
+use crate::floor::{
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
+    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+};
 use crate::ids::MachineId;
+use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
     SetMachineUp, corrected,
+};
+use crate::order::{
+    AddLine, CancelLine, ChangeLine, ChangeOrder, CompleteLine, EnterOrder, ExpectMaterial, ReceiveMaterial,
+    ReleaseOrder, Ship,
 };
 use crate::pallet::{AddPallet, ChangePallet};
 use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
@@ -71,6 +80,36 @@ commands!(
     ChangePart,
     AddRevision,
     SetRouting,
+    EnterOrder,
+    ChangeOrder,
+    AddLine,
+    ChangeLine,
+    ExpectMaterial,
+    ReceiveMaterial,
+    ReleaseOrder,
+    CancelLine,
+    CompleteLine,
+    Ship,
+    SplitJob,
+    AddBlanks,
+    ReportStepOut,
+    ReportStepBack,
+    ReportInspected,
+    MountFixture,
+    FinishSetup,
+    UnmountFixture,
+    LoadPallet,
+    MovePallet,
+    SetQueue,
+    StartRun,
+    PauseRun,
+    ResumeRun,
+    FinishRun,
+    AbortRun,
+    UnloadPallet,
+    PlaceHold,
+    DisposeHold,
+    OpenFloor,
     PostPlan,
     PublishPlan,
 );

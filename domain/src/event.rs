@@ -7,9 +7,18 @@ use crate::access::{
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::customer::{CustomerAdded, CustomerChanged};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
+use crate::floor::{
+    CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
+    PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
+};
+use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
     ReadingsReceived, SignalsReceived,
+};
+use crate::order::{
+    LineAdded, LineCancelled, LineChanged, LineCompleted, LineReleased, MaterialArrived, MaterialExpected,
+    OrderChanged, OrderCompleted, OrderEntered, OrderShipped,
 };
 use crate::pallet::{PalletAdded, PalletChanged};
 use crate::part::{PartAdded, PartChanged, RevisionAdded, RoutingSet};
@@ -112,6 +121,37 @@ ledger_events! {
     PartChanged = "part.changed", 1;
     RevisionAdded = "part.revision_added", 1;
     RoutingSet = "part.routing_set", 1;
+    OrderEntered = "order.entered", 1;
+    OrderChanged = "order.changed", 1;
+    LineAdded = "order.line_added", 1;
+    LineChanged = "order.line_changed", 1;
+    MaterialExpected = "order.material_expected", 1;
+    MaterialArrived = "order.material_arrived", 1;
+    LineReleased = "order.line_released", 1;
+    LineCancelled = "order.line_cancelled", 1;
+    LineCompleted = "order.line_completed", 1;
+    OrderShipped = "order.shipped", 1;
+    OrderCompleted = "order.completed", 1;
+    JobSplit = "job.split", 1;
+    BlanksAdded = "job.blanks_added", 1;
+    SteppedOut = "job.step_out", 1;
+    SteppedBack = "job.step_back", 1;
+    JobInspected = "job.inspected", 1;
+    SetupStarted = "setup.started", 1;
+    SetupEnded = "setup.ended", 1;
+    PalletUnmounted = "pallet.unmounted", 1;
+    PalletLoaded = "pallet.loaded", 1;
+    PalletMoved = "pallet.moved", 1;
+    CellQueueSet = "cell.queue_set", 1;
+    RunStarted = "run.started", 1;
+    RunPaused = "run.paused", 1;
+    RunResumed = "run.resumed", 1;
+    RunFinished = "run.finished", 1;
+    RunAborted = "run.aborted", 1;
+    PalletUnloaded = "pallet.unloaded", 1;
+    HoldPlaced = "hold.placed", 1;
+    HoldAccepted = "hold.accepted", 1;
+    FloorOpened = "floor.opened", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

@@ -124,6 +124,9 @@ const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin];
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
 const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
 
+/// Who loads, moves and runs.
+const ACTS: &[Role] = &[Operator, Planner, Admin];
+
 operations! {
     AddCell = roles("addCell", SETS_UP);
     ListCells = roles("listCells", READERS);
@@ -177,6 +180,30 @@ operations! {
 
     GetSitePeople = roles("getSitePeople", READERS);
     SetSitePeople = roles("setSitePeople", SETS_UP);
+    /// Acts on the floor are told by whoever does them; a planner does them too.
+    MountFixture = roles("mountFixture", ACTS);
+    FinishSetup = roles("finishSetup", ACTS);
+    UnmountFixture = roles("unmountFixture", ACTS);
+    LoadPallet = roles("loadPallet", ACTS);
+    UnloadPallet = roles("unloadPallet", ACTS);
+    MovePallet = roles("movePallet", ACTS);
+    /// Whoever doubts a piece holds it, inspectors too.
+    HoldPallet = roles("holdPallet", ON_THE_FLOOR);
+    StartRun = roles("startRun", ACTS);
+    GetRun = roles("getRun", READERS);
+    PauseRun = roles("pauseRun", ACTS);
+    ResumeRun = roles("resumeRun", ACTS);
+    FinishRun = roles("finishRun", ACTS);
+    AbortRun = roles("abortRun", ACTS);
+    ListHolds = roles("listHolds", READERS);
+    /// An operator does not accept what they have cut.
+    DisposeHold = roles("disposeHold", &[Inspector, Planner]);
+    GetCellPool = roles("getCellPool", READERS);
+    GetCellQueue = roles("getCellQueue", READERS);
+    SetCellQueue = roles("setCellQueue", &[Planner, Admin]);
+    GetCutsUntil = roles("getCutsUntil", READERS);
+    StateOpening = roles("stateOpening", SETS_UP);
+
     GetSite = roles("getSite", READERS);
     /// Another zone moves every shift: not an everyday matter.
     ChangeSite = roles("changeSite", &[Admin]);

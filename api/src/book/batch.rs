@@ -173,6 +173,7 @@ impl Batch {
             .map_err(|error| BookError::Fault(error.to_string()))?;
         let hash = entry::hash(&self.folded.head.hash, &envelope, &payload);
         let meta = envelope.meta();
+        self.touched.keep(&event, &self.folded.shop);
         self.folded.shop.apply(&event, &meta);
         self.folded.head = Head {
             seq: meta.seq,

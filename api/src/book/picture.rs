@@ -1,7 +1,7 @@
 //! All rows of the read tables as the whole ledger gives them: what `rebuild` writes and `verify` compares with.
 
 use super::chain::{Fault, RowFault};
-use super::things::things;
+use super::things::{left_by, things};
 use super::touched::{cell_calendar_row, cell_row, machine_row, principal_row, site_calendar_row};
 use spindlebook_domain::entry::EntryMeta;
 use spindlebook_domain::event::Event;
@@ -9,7 +9,7 @@ use spindlebook_domain::ids::{PlanId, SiteId};
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::stretches::StretchDays;
 use spindlebook_store::read::{
-    self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, ReadRow, StretchRow,
+    self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, ReadRow, StretchRow, ThingRow,
 };
 use spindlebook_store::{Session, StoreError, Transaction};
 use std::collections::{BTreeMap, HashMap};
@@ -19,10 +19,13 @@ pub(super) struct Picture {
     pub shop: Shop,
     stretches: StretchDays,
     plans: BTreeMap<PlanId, PlanRow>,
+    /// Rows of things that have left the shop.
+    left: Vec<ThingRow>,
 }
 
 impl Picture {
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
+        self.left.extend(left_by(event, &self.shop));
         self.shop.apply(event, meta);
         self.stretches.apply(event, meta);
         match event {
@@ -42,6 +45,12 @@ impl Picture {
             }
             _ => {}
         }
+    }
+
+    fn things(&self) -> Vec<ThingRow> {
+        let mut rows = things(&self.shop);
+        rows.extend(self.left.iter().cloned());
+        rows
     }
 
     fn cells(&self) -> Vec<CellRow> {
@@ -80,7 +89,7 @@ impl Picture {
         rows += replace(transaction, site, &self.machines()).await?;
         rows += replace(transaction, site, &self.principals()).await?;
         rows += replace(transaction, site, &self.calendars()).await?;
-        rows += replace(transaction, site, &things(&self.shop)).await?;
+        rows += replace(transaction, site, &self.things()).await?;
         rows += replace(transaction, site, &self.plan_rows()).await?;
         rows += replace(transaction, site, &self.stretch_rows()).await?;
         Ok(rows)
@@ -97,7 +106,7 @@ impl Picture {
         compared.rows(self.machines(), session, site).await?;
         compared.rows(self.principals(), session, site).await?;
         compared.rows(self.calendars(), session, site).await?;
-        compared.rows(things(&self.shop), session, site).await?;
+        compared.rows(self.things(), session, site).await?;
         compared.rows(self.plan_rows(), session, site).await?;
         compared.rows(self.stretch_rows(), session, site).await?;
         Ok((compared.count, compared.faults))

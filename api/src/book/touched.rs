@@ -1,6 +1,6 @@
 //! Which rows of the read tables a batch has changed, and what they look like now.
 
-use super::things::Thing;
+use super::things::{self, Thing};
 use serde::Serialize;
 use spindlebook_domain::access::{Principal, PrincipalKind};
 use spindlebook_domain::cell::Cell;
@@ -12,7 +12,9 @@ use spindlebook_domain::shop::Shop;
 use spindlebook_domain::site::Site;
 use spindlebook_domain::stretches::{RowKey, StretchDays};
 use spindlebook_domain::time::Timestamp;
-use spindlebook_store::read::{self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow};
+use spindlebook_store::read::{
+    self, CalendarRow, CellRow, MachineRow, PlanRow, PrincipalRow, StretchRow, ThingRow,
+};
 use spindlebook_store::{StoreError, Transaction, Writes};
 use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
@@ -26,6 +28,8 @@ pub struct Touched {
     machines: BTreeSet<MachineId>,
     principals: BTreeSet<PrincipalId>,
     things: BTreeSet<Thing>,
+    /// Rows of things that the batch took out of the shop.
+    left: Vec<ThingRow>,
     stretches: BTreeSet<RowKey>,
     posted: Vec<PlanRow>,
     published: BTreeMap<PlanId, (Timestamp, Seq)>,
@@ -44,6 +48,11 @@ impl FrequentRows {
 }
 
 impl Touched {
+    /// Before the event is folded in.
+    pub fn keep(&mut self, event: &Event, before: &Shop) {
+        self.left.extend(things::left_by(event, before));
+    }
+
     pub fn note(&mut self, event: &Event, meta: &EntryMeta, stretches: Vec<RowKey>) {
         self.stretches.extend(stretches);
         self.things.extend(Thing::changed_by(event));
@@ -64,25 +73,15 @@ impl Touched {
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
             Event::MachineToolsSet(event) => self.machine(event.machine),
-            // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
-            // Things were noted above.
-            Event::SiteChanged(_)
-            | Event::SitePeopleSet(_)
-            | Event::SignalsReceived(_)
-            | Event::CyclesReceived(_)
-            | Event::PalletAdded(_)
-            | Event::PalletChanged(_)
-            | Event::FixtureAdded(_)
-            | Event::FixtureChanged(_)
-            | Event::FixtureCopyAdded(_)
-            | Event::CustomerAdded(_)
-            | Event::CustomerChanged(_)
-            | Event::VendorAdded(_)
-            | Event::VendorChanged(_)
-            | Event::PartAdded(_)
-            | Event::PartChanged(_)
-            | Event::RevisionAdded(_)
-            | Event::RoutingSet(_) => {}
+            Event::CellQueueSet(event) => self.cell(event.cell),
+            Event::RunStarted(event) => {
+                self.machine(event.machine);
+                self.cell(event.cell);
+            }
+            Event::RunPaused(event) => self.machine(event.machine),
+            Event::RunResumed(event) => self.machine(event.machine),
+            Event::RunFinished(event) => self.machine(event.machine),
+            Event::RunAborted(event) => self.machine(event.machine),
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,
@@ -93,6 +92,9 @@ impl Touched {
             Event::PlanPublished(event) => {
                 self.published.insert(event.plan, (meta.recorded_at, meta.seq));
             }
+            // Things were noted above. The site's row is no picture; marks say all of signals: a machine's row does not
+            // tell until when it was heard.
+            _ => {}
         }
     }
 
@@ -150,7 +152,8 @@ impl Touched {
             .map(principal_row)
             .collect();
         read::put(transaction, site, &principals).await?;
-        let things: Vec<_> = self.things.iter().filter_map(|thing| thing.row(shop)).collect();
+        let mut things = self.left.clone();
+        things.extend(things::things_of(&self.things, shop));
         read::put(transaction, site, &things).await?;
         self.write_calendars(transaction, site, shop).await?;
         read::put(transaction, site, &self.posted).await?;
@@ -189,7 +192,10 @@ pub fn cell_row(cell: &Cell) -> CellRow {
         code: cell.code.to_string(),
         name: cell.name.to_string(),
         body: json(cell),
-        changed_seq: cell.changed_seq.max(cell.calendar_changed_seq),
+        changed_seq: cell
+            .changed_seq
+            .max(cell.calendar_changed_seq)
+            .max(cell.queue_changed_seq),
     }
 }
 

@@ -26,6 +26,7 @@ const EVERY_ROLE: Who = Who::Roles(&[
 ]);
 const SETS_UP: Who = Who::Roles(&[Planner, Admin]);
 const ON_THE_FLOOR: Who = Who::Roles(&[Operator, Inspector, Planner, Admin]);
+const ACTS: Who = Who::Roles(&[Operator, Planner, Admin]);
 const ADMIN: Who = Who::Roles(&[Admin]);
 const PLANNER: Who = Who::Roles(&[Planner]);
 
@@ -109,6 +110,26 @@ pub const MATRIX: &[(&str, Who)] = &[
         Who::Roles(&[Integration, Operator, Planner, Admin]),
     ),
     ("listReadings", EVERY_ROLE),
+    ("mountFixture", ACTS),
+    ("finishSetup", ACTS),
+    ("unmountFixture", ACTS),
+    ("loadPallet", ACTS),
+    ("unloadPallet", ACTS),
+    ("movePallet", ACTS),
+    ("startRun", ACTS),
+    ("pauseRun", ACTS),
+    ("resumeRun", ACTS),
+    ("finishRun", ACTS),
+    ("abortRun", ACTS),
+    ("holdPallet", ON_THE_FLOOR),
+    ("getRun", EVERY_ROLE),
+    ("listHolds", EVERY_ROLE),
+    ("getCellPool", EVERY_ROLE),
+    ("getCellQueue", EVERY_ROLE),
+    ("getCutsUntil", EVERY_ROLE),
+    ("setCellQueue", SETS_UP),
+    ("stateOpening", SETS_UP),
+    ("disposeHold", Who::Roles(&[Inspector, Planner])),
     ("listPlans", EVERY_ROLE),
     ("postPlan", PLANNER),
     ("getPlan", EVERY_ROLE),

@@ -4,10 +4,13 @@
 mod catalogue;
 mod log;
 mod story;
+mod work;
+mod work_shop;
 
 pub use catalogue::catalogue;
 pub use log::{GoldenLog, shop_digest};
 pub use story::{Told, tell};
+pub use work::work;
 
 use crate::app::TestApp;
 use anyhow::Result;

@@ -7,7 +7,8 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 16] = [
+const NEED_IF_MATCH: [&str; 17] = [
+    "setCellQueue",
     "setSitePeople",
     "setMachineTools",
     "changePallet",
@@ -27,7 +28,9 @@ const NEED_IF_MATCH: [&str; 16] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 18] = [
+const VERSIONED: [&str; 20] = [
+    "getCellQueue",
+    "getRun",
     "getSitePeople",
     "getMachineTools",
     "getPallet",

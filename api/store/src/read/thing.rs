@@ -1,7 +1,9 @@
 use super::ReadRow;
+use crate::bulk;
+use crate::connection::Session;
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
-use spindlebook_domain::ids::Seq;
+use spindlebook_domain::ids::{Seq, SiteId};
 use uuid::Uuid;
 
 /// A pallet, a fixture, a part, a customer or a vendor as it is now; `body` is all of it as JSON.
@@ -57,4 +59,10 @@ impl Record for ThingRow {
             changed_seq: values.int()?.cast_unsigned(),
         })
     }
+}
+
+/// One of them, whatever its kind.
+pub async fn thing(session: &mut Session, site: SiteId, id: Uuid) -> Result<Option<ThingRow>, StoreError> {
+    let found = bulk::find(session, site, &[vec![Value::Uuid(id)]]).await?;
+    Ok(found.into_iter().next())
 }
