@@ -7,6 +7,10 @@ use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
+use crate::floor::{
+    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
+    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+};
 use crate::ids::MachineId;
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
@@ -91,6 +95,21 @@ commands!(
     ReportStepOut,
     ReportStepBack,
     ReportInspected,
+    MountFixture,
+    FinishSetup,
+    UnmountFixture,
+    LoadPallet,
+    MovePallet,
+    SetQueue,
+    StartRun,
+    PauseRun,
+    ResumeRun,
+    FinishRun,
+    AbortRun,
+    UnloadPallet,
+    PlaceHold,
+    DisposeHold,
+    OpenFloor,
     PostPlan,
     PublishPlan,
 );

@@ -7,6 +7,10 @@ use crate::access::{
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::customer::{CustomerAdded, CustomerChanged};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
+use crate::floor::{
+    CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
+    PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
+};
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
@@ -133,6 +137,21 @@ ledger_events! {
     SteppedOut = "job.step_out", 1;
     SteppedBack = "job.step_back", 1;
     JobInspected = "job.inspected", 1;
+    SetupStarted = "setup.started", 1;
+    SetupEnded = "setup.ended", 1;
+    PalletUnmounted = "pallet.unmounted", 1;
+    PalletLoaded = "pallet.loaded", 1;
+    PalletMoved = "pallet.moved", 1;
+    CellQueueSet = "cell.queue_set", 1;
+    RunStarted = "run.started", 1;
+    RunPaused = "run.paused", 1;
+    RunResumed = "run.resumed", 1;
+    RunFinished = "run.finished", 1;
+    RunAborted = "run.aborted", 1;
+    PalletUnloaded = "pallet.unloaded", 1;
+    HoldPlaced = "hold.placed", 1;
+    HoldAccepted = "hold.accepted", 1;
+    FloorOpened = "floor.opened", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

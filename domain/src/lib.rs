@@ -20,13 +20,17 @@ pub mod access;
 pub mod cell;
 pub mod customer;
 pub mod fixture;
+pub mod floor;
 pub mod job;
+pub mod load;
 pub mod machine;
 pub mod machine_state;
 pub mod order;
 pub mod pallet;
 pub mod part;
 pub mod plan;
+pub mod pool;
+pub mod run;
 pub mod site;
 pub mod vendor;
 

@@ -2,20 +2,21 @@
 
 use crate::served::Served;
 use serde_json::{Value, json};
+use spindlebook_domain::{customer, fixture, machine, pallet, part, site, size, vendor};
 use spindlebook_tests::caller::Caller;
 use spindlebook_tests::on_both_engines;
 
 const NOW: &str = "2026-11-02T06:00:00Z";
 
-fn size() -> Value {
+fn room() -> Value {
     json!({ "length_mm": 500, "width_mm": 500, "height_mm": 600 })
 }
 
-fn pallet(cell: &str, code: &str) -> Value {
-    json!({ "cell": cell, "code": code, "name": "Pallet", "size": size(), "mass_max_g": 700_000, "interface": "GRID-50" })
+fn a_pallet(cell: &str, code: &str) -> Value {
+    json!({ "cell": cell, "code": code, "name": "Pallet", "size": room(), "mass_max_g": 700_000, "interface": "GRID-50" })
 }
 
-fn fixture(code: &str, nests: u32) -> Value {
+fn a_fixture(code: &str, nests: u32) -> Value {
     json!({ "code": code, "name": "Four sides", "interface": "GRID-50", "nests": nests, "mount_s": 1800,
         "copies": [{ "code": format!("{code}-1") }] })
 }
@@ -79,12 +80,12 @@ on_both_engines! {
         let served = Served::at(engine, NOW).await;
         let planner = served.planner();
         let (cell, machine) = pool(&planner).await;
-        let first = lives(&served, "/v1/pallets", &pallet(&cell, "P1"), "pallet.stale", &["cell"]).await;
+        let first = lives(&served, "/v1/pallets", &a_pallet(&cell, "P1"), "pallet.stale", &["cell"]).await;
         assert_eq!(first["position"], json!({ "kind": "stand", "number": 1 }));
         assert_eq!(first["setup"], Value::Null);
         let before = served.seq();
         let at = |position: Value| {
-            let mut body = pallet(&cell, "P2");
+            let mut body = a_pallet(&cell, "P2");
             body["position"] = position;
             body
         };
@@ -101,7 +102,7 @@ on_both_engines! {
         ] {
             planner.post("/v1/pallets", &at(position)).await.expect_field_problem(status, code, pointer);
         }
-        let mut heavy = pallet(&cell, "P2");
+        let mut heavy = a_pallet(&cell, "P2");
         heavy["mass_max_g"] = json!(-5);
         planner.post("/v1/pallets", &heavy).await.expect_field_problem(400, "body.invalid", "/mass_max_g");
         assert_eq!(served.seq(), before, "what was refused changed nothing");
@@ -117,23 +118,23 @@ on_both_engines! {
     async fn a_fixture_exists_in_copies_and_each_once(engine) {
         let served = Served::at(engine, NOW).await;
         let planner = served.planner();
-        let shown = lives(&served, "/v1/fixtures", &fixture("F7", 8), "fixture.stale", &["copies"]).await;
+        let shown = lives(&served, "/v1/fixtures", &a_fixture("F7", 8), "fixture.stale", &["copies"]).await;
         assert_eq!((&shown["copies"][0]["code"], &shown["copies"][0]["pallet"]), (&json!("F7-1"), &Value::Null));
         assert_eq!(shown["mass_g"], Value::Null, "nobody has weighed it");
         let path = format!("/v1/fixtures/{}/copies", shown["id"].as_str().unwrap());
         let more = planner.post(&path, &json!({ "code": "F7-2" })).await.expect_status(201).json();
         assert_eq!(more["copies"].as_array().unwrap().len(), 2);
         planner.post(&path, &json!({ "code": "f7-1" })).await.expect_field_problem(409, "fixture.copy-code-taken", "/code");
-        let mut twice = fixture("F8", 8);
+        let mut twice = a_fixture("F8", 8);
         twice["copies"] = json!([{ "code": "F8-1" }, { "code": "F8-1" }]);
         let answer = planner.post("/v1/fixtures", &twice).await;
         answer.expect_field_problem(409, "fixture.copy-code-taken", "/copies/1/code");
-        let mut none = fixture("F8", 8);
+        let mut none = a_fixture("F8", 8);
         none["copies"] = json!([]);
         planner.post("/v1/fixtures", &none).await.expect_field_problem(400, "fixture.no-copy", "/copies");
     }
 
-    async fn customers_and_vendors_are_kept_by_the_office(engine) {
+    async fn a_customer_has_a_tolerance_and_a_vendor_its_days(engine) {
         let served = Served::at(engine, NOW).await;
         let customer = json!({ "code": "NORDWERK", "name": "Nordwerk", "over_percent": 5 });
         let shown = lives(&served, "/v1/customers", &customer, "customer.stale", &[]).await;
@@ -146,7 +147,7 @@ on_both_engines! {
         let other = office.post("/v1/customers", &other).await.expect_status(201).json();
         assert_eq!((&other["over_percent"], &other["under_percent"]), (&json!(0), &json!(0)), "none by default");
         let never = json!({ "code": "NEVER", "name": "Never", "workdays": [] });
-        office.post("/v1/vendors", &never).await.expect_field_problem(400, "vendor.no-workday", "/workdays");
+        served.planner().post("/v1/vendors", &never).await.expect_field_problem(400, "vendor.no-workday", "/workdays");
         let too_much = json!({ "code": "X", "name": "X", "over_percent": 101 });
         office.post("/v1/customers", &too_much).await.expect_field_problem(400, "body.invalid", "/over_percent");
     }
@@ -155,13 +156,15 @@ on_both_engines! {
         let served = Served::at(engine, NOW).await;
         let planner = served.planner();
         let (cell, machine) = pool(&planner).await;
-        let fixture = planner.post("/v1/fixtures", &fixture("F7", 8)).await.expect_status(201).string("/id");
+        let fixture = planner.post("/v1/fixtures", &a_fixture("F7", 8)).await.expect_status(201).string("/id");
         let part = json!({ "code": "4711", "name": "Housing", "revision": { "revision": "A", "mass_g": 2100,
             "blank": { "name": "Bar 80 x 80", "mass_g": 3400 } } });
         let part = lives(&served, "/v1/parts", &part, "part.stale", &["revision"]).await;
         let one = format!("/v1/parts/{}", part["id"].as_str().unwrap());
         let path = format!("{one}/routing");
-        served.viewer().get(&path).await.expect_problem(404, "resource.unknown");
+        served.viewer().get(&path).await.expect_field_problem(400, "query.invalid", "revision");
+        served.viewer().get(&format!("{path}?revision=A")).await.expect_problem(404, "resource.unknown");
+        served.viewer().get(&format!("{path}?revision=Z")).await.expect_problem(404, "part.revision-unknown");
         let milling = json!({ "places": [{ "cell": cell, "cycle": { "per_load": { "cycle_s": 2880 } },
                 "tools": [{ "tool": "T12", "used_s_per_load": 900 }],
                 "clearances": [{ "machine": machine, "checklist": ["Coolant level"] }] }],
@@ -207,10 +210,43 @@ on_both_engines! {
         let more = planner.post(&path_of_revisions, &json!({ "revision": "B" })).await.expect_status(201).json();
         assert_eq!(more["revisions"][1]["routing_seq"], Value::Null);
         assert_eq!(more["revisions"][0]["routing_seq"], set.json()["routing_seq"]);
-        served.viewer().get(&path).await.expect_problem(404, "resource.unknown");
+        served.viewer().get(&format!("{path}?revision=B")).await.expect_problem(404, "resource.unknown");
         served.viewer().get(&format!("{path}?revision=a")).await.expect_status(200);
         let repeated = planner.post(&path_of_revisions, &json!({ "revision": "a" })).await;
         repeated.expect_field_problem(409, "part.revision-taken", "/revision");
+    }
+
+    async fn pages_give_everything_once_in_the_order_of_codes(engine) {
+        let served = Served::at(engine, NOW).await;
+        let planner = served.planner();
+        let (cell, _) = pool(&planner).await;
+        let part = |code: &str| json!({ "code": code, "name": "Part", "revision": { "revision": "A" } });
+        let customer = |code: &str| json!({ "code": code, "name": "Customer" });
+        let vendor = |code: &str| json!({ "code": code, "name": "Vendor", "workdays": ["monday"] });
+        let mut cursors = Vec::new();
+        for path in ["/v1/pallets", "/v1/fixtures", "/v1/parts", "/v1/customers", "/v1/vendors"] {
+            for code in ["C", "A", "B"] {
+                let body = match path {
+                    "/v1/pallets" => a_pallet(&cell, code),
+                    "/v1/fixtures" => a_fixture(code, 1),
+                    "/v1/parts" => part(code),
+                    "/v1/customers" => customer(code),
+                    _ => vendor(code),
+                };
+                planner.post(path, &body).await.expect_status(201);
+            }
+            let first = served.viewer().get(&format!("{path}?limit=2")).await.expect_status(200).json();
+            let cursor = first["next_cursor"].as_str().unwrap().to_owned();
+            let rest = served.viewer().get(&format!("{path}?limit=2&cursor={cursor}")).await.expect_status(200).json();
+            let items = [first["items"].as_array().unwrap().clone(), rest["items"].as_array().unwrap().clone()].concat();
+            let codes: Vec<_> = items.iter().map(|item| item["code"].as_str().unwrap()).collect();
+            assert_eq!((codes, &rest["next_cursor"]), (vec!["A", "B", "C"], &Value::Null), "{path}");
+            cursors.push((path, cursor));
+        }
+        for ((_, cursor), (path, _)) in cursors.iter().zip(cursors.iter().skip(1)) {
+            let elsewhere = served.viewer().get(&format!("{path}?cursor={cursor}")).await;
+            elsewhere.expect_field_problem(400, "query.invalid", "cursor");
+        }
     }
 
     async fn tools_and_people_are_set_on_their_version(engine) {
@@ -221,7 +257,7 @@ on_both_engines! {
         let empty = served.viewer().get(&path).await.expect_status(200);
         assert_eq!(empty.json()["tools"], json!([]));
         let twins = json!({ "tools": [{ "tool": "T12", "life_left_s": 5400 }, { "tool": "T12", "life_left_s": 3600 }] });
-        let set = served.operator().put(&path, &empty.etag(), &twins).await.expect_status(200);
+        let set = planner.put(&path, &empty.etag(), &twins).await.expect_status(200);
         assert_eq!(set.json()["tools"], twins["tools"]);
         planner.put(&path, &empty.etag(), &twins).await.expect_problem(412, "machine.stale");
         let people = served.viewer().get("/v1/site/people").await.expect_status(200);
@@ -234,5 +270,46 @@ on_both_engines! {
         wrong["inspectors"]["exceptions"] = json!([{ "kind": "holiday", "date": "2026-12-25" }]);
         let answer = planner.put("/v1/site/people", "*", &wrong).await;
         answer.expect_field_problem(400, "body.invalid", "/inspectors/exceptions/0/name");
+    }
+}
+
+#[test]
+fn the_page_tells_the_limits_that_the_code_has() {
+    let page =
+        std::fs::read_to_string(format!("{}/../docs/catalogue.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let mass_max = u64::from(size::MASS_G_MAX);
+    for (what, limit) in [
+        ("pallets of a site", pallet::PALLETS_MAX as u64),
+        ("fixtures of a site", fixture::FIXTURES_MAX as u64),
+        ("copies of a fixture", fixture::COPIES_MAX as u64),
+        ("nests of a fixture", u64::from(fixture::NESTS_MAX)),
+        ("parts of a site", part::PARTS_MAX as u64),
+        ("revisions of a part", part::REVISIONS_MAX as u64),
+        ("operations of a routing", part::OPERATIONS_MAX as u64),
+        ("number of an operation", u64::from(part::OPERATION_NUMBER_MAX)),
+        (
+            "places of an operation, machines of a place",
+            part::PLACES_MAX as u64,
+        ),
+        (
+            "fixtures of an operation",
+            part::FIXTURES_PER_OPERATION_MAX as u64,
+        ),
+        ("tools of a place", part::TOOLS_PER_PLACE_MAX as u64),
+        ("checks of a clearance", part::CHECKS_PER_CLEARANCE_MAX as u64),
+        ("characters of a link", part::LINK_CHARS_MAX as u64),
+        ("tools of a machine", machine::TOOLS_MAX as u64),
+        ("customers of a site", customer::CUSTOMERS_MAX as u64),
+        ("vendors of a site", vendor::VENDORS_MAX as u64),
+        ("closed days of a vendor", vendor::CLOSED_DAYS_MAX as u64),
+        ("shifts with a headcount", site::HEADCOUNTS_MAX as u64),
+        ("people of a shift", u64::from(site::PEOPLE_PER_SHIFT_MAX)),
+        ("length, width, height in mm", u64::from(size::LENGTH_MM_MAX)),
+        ("mass in g", mass_max),
+    ] {
+        assert!(
+            page.contains(&format!("| {what} | {limit} |\n")),
+            "| {what} | {limit} |"
+        );
     }
 }

@@ -8,6 +8,7 @@ mod cells;
 mod cli;
 mod crash;
 mod disk_full;
+mod floor;
 mod floor_cases;
 mod golden_logs;
 mod harness;

@@ -2,6 +2,10 @@
 
 use spindlebook_domain::calendar::CalendarRefusal;
 use spindlebook_domain::event::Event;
+use spindlebook_domain::floor::{
+    ActRefusal, HoldRefusal, LoadRefusal, MountRefusal, MoveRefusal, OpeningRefusal, QueueRefusal,
+    RunRefusal, UnloadRefusal,
+};
 use spindlebook_domain::local_time::LocalTimeRefusal;
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_tests::tidy::direction::{self, Row};
@@ -240,4 +244,16 @@ fn the_documents_list_what_the_code_knows() {
     ]
     .concat();
     assert_none(&lists::complaints(&file("docs/refusals.md"), &refusals));
+    let of_floor = [
+        ActRefusal::CODES,
+        MountRefusal::CODES,
+        LoadRefusal::CODES,
+        MoveRefusal::CODES,
+        QueueRefusal::CODES,
+        RunRefusal::CODES,
+        UnloadRefusal::CODES,
+        HoldRefusal::CODES,
+        OpeningRefusal::CODES,
+    ];
+    assert_none(&lists::complaints(&file("docs/floor.md"), &of_floor.concat()));
 }

@@ -117,11 +117,8 @@ const READERS: &[Role] = &[
 /// Who sets up cells, machines and calendars.
 const SETS_UP: &[Role] = &[Planner, Admin];
 
-/// Parts and their revisions come from the office's or the quoting tool's files too.
-const KEEPS_PARTS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
-
-/// Customers and vendors are the office's matter.
-const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
+/// Customers are the office's matter.
+const KEEPS_CUSTOMERS: &[Role] = &[FrontOffice, Planner, Admin];
 
 /// Orders come from the office or the tools that it uses; what a customer takes is the office's matter to the end.
 const KEEPS_ORDERS: &[Role] = &[FrontOffice, Planner, Admin, Integration];
@@ -132,6 +129,9 @@ const MOVES_PIECES: &[Role] = &[Operator, Inspector, Planner];
 /// A machine is set down or up by whoever stands before it. The inspector is among them: at night they may be the
 /// only one in the building. A machine client is not: it reports states, and a person's judgement stays a person's.
 const ON_THE_FLOOR: &[Role] = &[Operator, Inspector, Planner, Admin];
+
+/// Who loads, moves and runs.
+const ACTS: &[Role] = &[Operator, Planner, Admin];
 
 operations! {
     AddCell = roles("addCell", SETS_UP);
@@ -154,8 +154,7 @@ operations! {
     ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
     ListReadings = roles("listReadings", READERS);
 
-    /// Life left comes from the control or the presetter where those can tell it.
-    SetMachineTools = roles("setMachineTools", &[Operator, Planner, Admin, Integration]);
+    SetMachineTools = roles("setMachineTools", SETS_UP);
     GetMachineTools = roles("getMachineTools", READERS);
 
     AddPallet = roles("addPallet", SETS_UP);
@@ -167,22 +166,23 @@ operations! {
     GetFixture = roles("getFixture", READERS);
     ChangeFixture = roles("changeFixture", SETS_UP);
     AddFixtureCopy = roles("addFixtureCopy", SETS_UP);
-    AddPart = roles("addPart", KEEPS_PARTS);
+    /// A quoting tool hands its parts over; what becomes of them is the shop's matter.
+    AddPart = roles("addPart", &[Planner, Admin, Integration]);
     ListParts = roles("listParts", READERS);
     GetPart = roles("getPart", READERS);
-    ChangePart = roles("changePart", KEEPS_PARTS);
-    AddRevision = roles("addRevision", KEEPS_PARTS);
+    ChangePart = roles("changePart", SETS_UP);
+    AddRevision = roles("addRevision", SETS_UP);
     GetRouting = roles("getRouting", READERS);
     /// It says what may run unattended: a planner's decision, never a client's.
     SetRouting = roles("setRouting", SETS_UP);
-    AddCustomer = roles("addCustomer", KEEPS_CUSTOMERS);
+    AddCustomer = roles("addCustomer", &[FrontOffice, Planner, Admin, Integration]);
     ListCustomers = roles("listCustomers", READERS);
     GetCustomer = roles("getCustomer", READERS);
     ChangeCustomer = roles("changeCustomer", KEEPS_CUSTOMERS);
-    AddVendor = roles("addVendor", KEEPS_CUSTOMERS);
+    AddVendor = roles("addVendor", SETS_UP);
     ListVendors = roles("listVendors", READERS);
     GetVendor = roles("getVendor", READERS);
-    ChangeVendor = roles("changeVendor", KEEPS_CUSTOMERS);
+    ChangeVendor = roles("changeVendor", SETS_UP);
 
     EnterOrder = roles("enterOrder", KEEPS_ORDERS);
     ListOrders = roles("listOrders", READERS);
@@ -210,6 +210,30 @@ operations! {
 
     GetSitePeople = roles("getSitePeople", READERS);
     SetSitePeople = roles("setSitePeople", SETS_UP);
+    /// Acts on the floor are told by whoever does them; a planner does them too.
+    MountFixture = roles("mountFixture", ACTS);
+    FinishSetup = roles("finishSetup", ACTS);
+    UnmountFixture = roles("unmountFixture", ACTS);
+    LoadPallet = roles("loadPallet", ACTS);
+    UnloadPallet = roles("unloadPallet", ACTS);
+    MovePallet = roles("movePallet", ACTS);
+    /// Whoever doubts a piece holds it, inspectors too.
+    HoldPallet = roles("holdPallet", ON_THE_FLOOR);
+    StartRun = roles("startRun", ACTS);
+    GetRun = roles("getRun", READERS);
+    PauseRun = roles("pauseRun", ACTS);
+    ResumeRun = roles("resumeRun", ACTS);
+    FinishRun = roles("finishRun", ACTS);
+    AbortRun = roles("abortRun", ACTS);
+    ListHolds = roles("listHolds", READERS);
+    /// An operator does not accept what they have cut.
+    DisposeHold = roles("disposeHold", &[Inspector, Planner]);
+    GetCellPool = roles("getCellPool", READERS);
+    GetCellQueue = roles("getCellQueue", READERS);
+    SetCellQueue = roles("setCellQueue", &[Planner, Admin]);
+    GetCutsUntil = roles("getCutsUntil", READERS);
+    StateOpening = roles("stateOpening", SETS_UP);
+
     GetSite = roles("getSite", READERS);
     /// Another zone moves every shift: not an everyday matter.
     ChangeSite = roles("changeSite", &[Admin]);

@@ -3,9 +3,12 @@
 use super::touched::json;
 use serde::Serialize;
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CustomerId, FixtureId, JobId, OrderId, PalletId, PartId, Seq, VendorId};
+use spindlebook_domain::ids::{
+    CustomerId, FixtureId, JobId, OrderId, PalletId, PartId, RunId, Seq, VendorId,
+};
 use spindlebook_domain::job::Job;
 use spindlebook_domain::order::{Line, Order};
+use spindlebook_domain::run::Run;
 use spindlebook_domain::shop::Shop;
 use spindlebook_store::read::ThingRow;
 use std::fmt::Display;
@@ -19,15 +22,20 @@ pub enum Thing {
     Customer(CustomerId),
     Vendor(VendorId),
     Part(PartId),
+    Run(RunId),
     Order(OrderId),
     Job(JobId),
 }
 
 impl Thing {
-    /// The things that an event names and changes.
+    /// The things that an event changes.
     pub fn changed_by(event: &Event) -> Vec<Self> {
-        let ordered = of_orders(event);
-        ordered.into_iter().chain(Self::of_catalogue(event)).collect()
+        let floor = on_the_floor(event);
+        floor
+            .into_iter()
+            .chain(Self::of_catalogue(event))
+            .chain(of_orders(event))
+            .collect()
     }
 
     const fn of_catalogue(event: &Event) -> Option<Self> {
@@ -100,6 +108,7 @@ impl Thing {
                 .parts
                 .get(&id)
                 .map(|part| row("part", id.0, &part.code, &part.name, part, part.changed_seq)),
+            Self::Run(id) => shop.runs.get(&id).map(run_row),
             Self::Order(id) => shop.orders.get(&id).map(|order| order_row("order", order)),
             Self::Job(id) => shop.jobs.get(&id).map(job_row),
         }
@@ -146,12 +155,53 @@ pub fn lots_of(event: &Event, before: &Shop) -> Vec<Thing> {
     lots.iter().map(|lot| Thing::Job(*lot)).collect()
 }
 
+/// Every act on a run is one on its pallet.
+fn on_the_floor(event: &Event) -> Vec<Thing> {
+    let run = |run: RunId, pallet: PalletId| vec![Thing::Run(run), Thing::Pallet(pallet)];
+    match event {
+        Event::SetupStarted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::SetupEnded(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletUnmounted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletLoaded(event) => {
+            let jobs = event.clamped.iter().map(|clamped| Thing::Job(clamped.job));
+            jobs.chain([Thing::Pallet(event.pallet)]).collect()
+        }
+        Event::PalletMoved(event) => vec![Thing::Pallet(event.pallet)],
+        Event::PalletUnloaded(event) => {
+            let jobs = event.counts.iter().map(|count| Thing::Job(count.job));
+            jobs.chain([Thing::Pallet(event.pallet)]).collect()
+        }
+        Event::HoldPlaced(event) => vec![Thing::Pallet(event.pallet)],
+        Event::HoldAccepted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::FloorOpened(event) => event
+            .pallets
+            .iter()
+            .map(|pallet| Thing::Pallet(pallet.pallet))
+            .chain(event.jobs.iter().map(|job| Thing::Job(job.job)))
+            .collect(),
+        Event::RunStarted(event) => run(event.run, event.pallet),
+        Event::RunPaused(event) => run(event.run, event.pallet),
+        Event::RunResumed(event) => run(event.run, event.pallet),
+        Event::RunFinished(event) => run(event.run, event.pallet),
+        Event::RunAborted(event) => run(event.run, event.pallet),
+        _ => Vec::new(),
+    }
+}
+
 /// What leaves the shop with this event keeps its row as it was last; `before` has it still.
 pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
-    let Event::OrderCompleted(event) = event else {
-        return Vec::new();
-    };
-    let Some(order) = before.orders.get(&event.order) else {
+    match event {
+        Event::PalletUnloaded(event) => {
+            let of_load = before.runs.values().filter(|run| run.load == event.load);
+            of_load.map(run_row).collect()
+        }
+        Event::OrderCompleted(event) => closed(event.order, before),
+        _ => Vec::new(),
+    }
+}
+
+fn closed(order: OrderId, before: &Shop) -> Vec<ThingRow> {
+    let Some(order) = before.orders.get(&order) else {
         return Vec::new();
     };
     let lots = order.lines.iter().flat_map(Line::jobs);
@@ -176,6 +226,10 @@ fn job_row(job: &Job) -> ThingRow {
     row(kind, job.id.0, &job.revision, &job.part, job, job.changed_seq)
 }
 
+fn run_row(run: &Run) -> ThingRow {
+    row("run", run.id.0, &run.id, &run.purpose, run, run.changed_seq)
+}
+
 /// All of them.
 pub fn things(shop: &Shop) -> Vec<ThingRow> {
     let pallets = shop.pallets.iter().map(|(id, _)| Thing::Pallet(*id));
@@ -183,6 +237,7 @@ pub fn things(shop: &Shop) -> Vec<ThingRow> {
     let customers = shop.customers.iter().map(|(id, _)| Thing::Customer(*id));
     let vendors = shop.vendors.iter().map(|(id, _)| Thing::Vendor(*id));
     let parts = shop.parts.iter().map(|(id, _)| Thing::Part(*id));
+    let runs = shop.runs.iter().map(|(id, _)| Thing::Run(*id));
     let orders = shop.orders.iter().map(|(id, _)| Thing::Order(*id));
     let jobs = shop.jobs.iter().map(|(id, _)| Thing::Job(*id));
     let all = pallets
@@ -190,6 +245,7 @@ pub fn things(shop: &Shop) -> Vec<ThingRow> {
         .chain(customers)
         .chain(vendors)
         .chain(parts)
+        .chain(runs)
         .chain(orders)
         .chain(jobs);
     all.filter_map(|thing| thing.row(shop)).collect()

@@ -74,41 +74,15 @@ impl Touched {
             Event::MachineSetDown(event) => self.machine(event.machine),
             Event::MachineSetUp(event) => self.machine(event.machine),
             Event::MachineToolsSet(event) => self.machine(event.machine),
-            // The site's row is no picture; marks say all of signals: a machine's row does not tell until when it was heard.
-            // Things were noted above.
-            Event::SiteChanged(_)
-            | Event::SitePeopleSet(_)
-            | Event::SignalsReceived(_)
-            | Event::CyclesReceived(_)
-            | Event::PalletAdded(_)
-            | Event::PalletChanged(_)
-            | Event::FixtureAdded(_)
-            | Event::FixtureChanged(_)
-            | Event::FixtureCopyAdded(_)
-            | Event::CustomerAdded(_)
-            | Event::CustomerChanged(_)
-            | Event::VendorAdded(_)
-            | Event::VendorChanged(_)
-            | Event::PartAdded(_)
-            | Event::PartChanged(_)
-            | Event::RevisionAdded(_)
-            | Event::RoutingSet(_)
-            | Event::OrderEntered(_)
-            | Event::OrderChanged(_)
-            | Event::LineAdded(_)
-            | Event::LineChanged(_)
-            | Event::MaterialExpected(_)
-            | Event::MaterialArrived(_)
-            | Event::LineReleased(_)
-            | Event::LineCancelled(_)
-            | Event::LineCompleted(_)
-            | Event::OrderShipped(_)
-            | Event::OrderCompleted(_)
-            | Event::JobSplit(_)
-            | Event::BlanksAdded(_)
-            | Event::SteppedOut(_)
-            | Event::SteppedBack(_)
-            | Event::JobInspected(_) => {}
+            Event::CellQueueSet(event) => self.cell(event.cell),
+            Event::RunStarted(event) => {
+                self.machine(event.machine);
+                self.cell(event.cell);
+            }
+            Event::RunPaused(event) => self.machine(event.machine),
+            Event::RunResumed(event) => self.machine(event.machine),
+            Event::RunFinished(event) => self.machine(event.machine),
+            Event::RunAborted(event) => self.machine(event.machine),
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,
@@ -119,6 +93,9 @@ impl Touched {
             Event::PlanPublished(event) => {
                 self.published.insert(event.plan, (meta.recorded_at, meta.seq));
             }
+            // Things were noted above. The site's row is no picture; marks say all of signals: a machine's row does not
+            // tell until when it was heard.
+            _ => {}
         }
     }
 
@@ -216,7 +193,10 @@ pub fn cell_row(cell: &Cell) -> CellRow {
         code: cell.code.to_string(),
         name: cell.name.to_string(),
         body: json(cell),
-        changed_seq: cell.changed_seq.max(cell.calendar_changed_seq),
+        changed_seq: cell
+            .changed_seq
+            .max(cell.calendar_changed_seq)
+            .max(cell.queue_changed_seq),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::hours_table::count;
+use super::import_opening;
 use super::log_file;
 use super::place::{PlaceArgs, close};
 use super::terminal::Terminal;
@@ -41,6 +42,9 @@ enum ImportCommand {
     /// Import a machine's log of states
     #[command(after_help = HELP)]
     Signals(SignalsArgs),
+    /// Import what stands on the floor on day one
+    #[command(after_help = import_opening::HELP)]
+    Opening(import_opening::OpeningArgs),
 }
 
 #[derive(Args, Debug)]
@@ -89,7 +93,10 @@ struct BatchAnswer {
 }
 
 pub async fn run(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    let ImportCommand::Signals(args) = &args.command;
+    let args = match &args.command {
+        ImportCommand::Signals(args) => args,
+        ImportCommand::Opening(args) => return import_opening::run(args, terminal).await,
+    };
     let file = log_file::read(&args.file, "imported")?;
     let chosen = args.place.choose()?;
     let (book, site) = chosen.book_and_site().await?;

@@ -8,6 +8,7 @@ mod failure;
 mod hours;
 mod hours_table;
 mod hours_view;
+mod import_opening;
 mod import_signals;
 mod instant;
 mod ledger_file;

@@ -17,6 +17,21 @@ pub async fn submit(
     command: impl Into<Command>,
     account: Option<AccountChange>,
 ) -> Result<(), Failure> {
+    send(book, site, command.into(), account, answer).await
+}
+
+/// As [`submit`]; a refusal names the place in the document.
+pub async fn submit_document(book: &Book, site: SiteId, command: impl Into<Command>) -> Result<(), Failure> {
+    send(book, site, command.into(), None, answer_with_pointer).await
+}
+
+async fn send(
+    book: &Book,
+    site: SiteId,
+    command: Command,
+    account: Option<AccountChange>,
+    answer: fn(&Decision<'_>) -> Answer,
+) -> Result<(), Failure> {
     let key = CommandId(Uuid::now_v7());
     let submission = Submission {
         actor: Actor::System,
@@ -25,7 +40,7 @@ pub async fn submit(
         // The key is new, so nothing can be confused with it.
         fingerprint: [0; 32],
         occurred_at: None,
-        command: command.into(),
+        command,
         private: PrivateRows {
             texts: Vec::new(),
             account,
@@ -50,5 +65,16 @@ fn answer(decision: &Decision<'_>) -> Answer {
         body,
         etag: None,
         location: None,
+    }
+}
+
+fn answer_with_pointer(decision: &Decision<'_>) -> Answer {
+    let plain = answer(decision);
+    match decision {
+        Decision::Refused { refusal, .. } if !refusal.pointer().is_empty() => Answer {
+            body: format!("{}: {refusal}", refusal.pointer()).into_bytes(),
+            ..plain
+        },
+        _ => plain,
     }
 }

@@ -63,6 +63,24 @@ text_schemas! {
     MachineState = |text| sized(text, 3, 24)
         .enum_values(Some(spindlebook_domain::machine_state::MachineState::ALL.map(spindlebook_domain::machine_state::MachineState::name)))
         .examples(["ACTIVE"]);
+    /// A sentence for people.
+    Sentence = |text| sized(text, 1, 4_000).examples(["to be unloaded and counted"]);
+    /// What a run is for.
+    Purpose = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::run::Purpose::NAMES.iter().copied())).examples(["production"]);
+    /// Why the spindle stands in a run.
+    PauseReason = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::run::PauseReason::NAMES.iter().copied())).examples(["alarm"]);
+    /// Why a run was broken off.
+    AbortReason = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::run::AbortReason::NAMES.iter().copied())).examples(["tool"]);
+    /// Why a load is held.
+    HoldKind = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::load::HoldKind::NAMES.iter().copied())).examples(["first_piece"]);
+    /// What was decided about a held load.
+    Disposition = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::load::Disposition::NAMES.iter().copied())).examples(["accept"]);
+    /// A rule that a planner may override with a reason.
+    OverridableRule = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::floor::OverridableRule::NAMES.iter().copied())).examples(["run.not-next"]);
+    /// What state a pallet is in.
+    PalletState = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::pool::PalletState::NAMES.iter().copied())).examples(["ready"]);
+    /// What something waits for.
+    WaitCode = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::pool::WaitCode::NAMES.iter().copied())).examples(["unload"]);
     /// Where the next page begins. Opaque; good only for the same filter.
     Cursor = |text| sized(text, 1, 256).pattern(Some("^[A-Za-z0-9_-]+$"));
     /// A web address or a path on the shop's server.

@@ -19,6 +19,20 @@ pub enum CellKind {
     Standalone,
 }
 
+impl CellKind {
+    /// Its places beside the spindles, in words.
+    pub fn places(self) -> String {
+        match self {
+            Self::Pool {
+                load_stations,
+                stands,
+                ..
+            } => format!("{load_stations} load stations and {stands} stands"),
+            Self::Standalone => "neither load stations nor stands".to_owned(),
+        }
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CellAdded {

@@ -14,7 +14,7 @@ pub use refusal::CellRefusal;
 
 use crate::calendar::CalendarVersions;
 use crate::code::{Code, Name};
-use crate::ids::{CellId, Seq};
+use crate::ids::{CellId, PalletId, Seq};
 use crate::site::Site;
 use serde::{Deserialize, Serialize};
 
@@ -29,6 +29,9 @@ pub struct Cell {
     pub kind: CellKind,
     /// Its own calendar where it works other hours than the site.
     pub calendar: Option<CalendarVersions>,
+    /// The order in which its ready pallets go to the spindle.
+    pub queue: Vec<PalletId>,
+    pub queue_changed_seq: Seq,
     pub changed_seq: Seq,
     pub calendar_changed_seq: Seq,
 }

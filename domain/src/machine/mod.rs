@@ -25,7 +25,7 @@ pub(crate) use receive::{corrected, in_range, readings, signals};
 pub use refusal::MachineRefusal;
 
 use crate::code::{Code, Name};
-use crate::ids::{CellId, MachineId, Seq};
+use crate::ids::{CellId, MachineId, RunId, Seq};
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -53,6 +53,10 @@ pub struct Machine {
     pub heard_until: Option<Timestamp>,
     /// In the order in which they were given; twins are the same tool twice.
     pub tools: Vec<MachineTool>,
+    /// The run that holds its spindle.
+    pub run: Option<RunId>,
+    /// When somebody last did something with it on the floor.
+    pub acted_at: Option<Timestamp>,
     pub changed_seq: Seq,
     pub tools_changed_seq: Seq,
 }

@@ -8,11 +8,12 @@ mod refusal;
 mod tests;
 
 pub use command::{AddPallet, ChangePallet};
-pub(crate) use decide::{add, change, has_place};
+pub(crate) use decide::{add, change, has_place, standing_at};
 pub use event::{PalletAdded, PalletChanged, PalletFacts, Position};
 pub use refusal::PalletRefusal;
 
 use crate::ids::{CellId, FixtureCopyId, FixtureId, PalletId, Seq, SetupId};
+use crate::load::Load;
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -27,6 +28,9 @@ pub struct Pallet {
     pub facts: PalletFacts,
     pub position: Position,
     pub setup: Option<Setup>,
+    pub load: Option<Load>,
+    /// When somebody last did something with it.
+    pub acted_at: Option<Timestamp>,
     pub changed_seq: Seq,
 }
 

@@ -92,6 +92,8 @@ impl Shop {
                     facts: added.facts.clone(),
                     position: added.position,
                     setup: None,
+                    load: None,
+                    acted_at: None,
                     changed_seq: meta.seq,
                 },
             ),

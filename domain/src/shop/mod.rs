@@ -18,17 +18,20 @@ use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
+use crate::floor::{self, floor_commands, floor_events};
 use crate::ids::{
-    CellId, CustomerId, FixtureCopyId, FixtureId, JobId, MachineId, OrderId, PalletId, PartId, PlanId,
-    PrincipalId, Seq, VendorId,
+    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, PartId,
+    PlanId, PrincipalId, RunId, Seq, VendorId,
 };
 use crate::job::{self, Job, job_commands, job_events};
+use crate::load::{Approval, Hold};
 use crate::machine::{self, Machine};
 use crate::order::{self, Order, order_commands, order_events};
 use crate::pallet::Pallet;
 use crate::part::Part;
 use crate::plan::{self, Plan};
 use crate::refusal::Refusal;
+use crate::run::Run;
 use crate::shared_map::SharedMap;
 use crate::site::{self, Site, SiteRefusal};
 use crate::vendor::Vendor;
@@ -55,6 +58,11 @@ pub struct Shop {
     /// Those that are not closed, and their jobs.
     pub orders: SharedMap<OrderId, Order>,
     pub jobs: SharedMap<JobId, Job>,
+    /// Open runs, and those whose load has not been counted.
+    pub runs: SharedMap<RunId, Run>,
+    pub holds: SharedMap<HoldId, Hold>,
+    /// What inspectors have opened, by job.
+    pub approvals: SharedMap<JobId, Vec<Approval>>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -110,6 +118,7 @@ impl Shop {
             | Command::SetRouting(_) => return self.decide_catalogue(command),
             order_commands!() => return order::decide(self, command, context.now),
             job_commands!() => return job::decide(self, site, command, context.now),
+            floor_commands!() => return floor::decide(self, command, context.now),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -187,6 +196,7 @@ impl Shop {
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
             order_events!() => order::apply(self, event, meta),
             job_events!() => job::apply(self, event, meta),
+            floor_events!() => floor::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

@@ -2,6 +2,7 @@ use super::{Ledger, new_key, submission};
 use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, Statement};
 use serde_json::json;
 use spindlebook::book::rebuild;
+use spindlebook::clock::Clock;
 use spindlebook_domain::access::{
     AddPrincipal, DisablePrincipal, EnablePrincipal, ForgetPrincipal, PrincipalKind, SetPrincipalRoles,
     SetPrincipalSecret,
@@ -16,7 +17,7 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
-use spindlebook_tests::golden::{catalogue, orders};
+use spindlebook_tests::golden::{catalogue, work};
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -39,7 +40,7 @@ pub async fn everything_else(ledger: &Ledger) {
         about_machines(cell),
         about_principals(),
         catalogue(cell).unwrap(),
-        orders(ledger.book.now()).unwrap(),
+        work(ledger.clock.now()).unwrap(),
     ]
     .concat();
     let sent = commands

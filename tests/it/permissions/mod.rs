@@ -59,6 +59,9 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     BTreeMap::from([
         ("orders", order),
         ("jobs", job),
+        // Neither is there without pieces: a path that names nothing is still nobody else's.
+        ("runs", "01936b5e-5c00-7000-8000-000000000701".to_owned()),
+        ("holds", "01936b5e-5c00-7000-8000-000000000801".to_owned()),
         ("pallets", pallet),
         ("fixtures", fixture),
         ("parts", part),

@@ -141,6 +141,7 @@ impl Operation {
             "machine" => Some(format!("machine={}", things["machines"])),
             "from" => Some("from=2026-11-01T00:00:00Z".to_owned()),
             "to" => Some("to=2026-11-02T00:00:00Z".to_owned()),
+            "revision" => Some("revision=A".to_owned()),
             other => panic!("{}: give the required parameter `{other}` a value here", self.id),
         });
         let query: Vec<String> = query.flatten().collect();

@@ -3,13 +3,14 @@
 
 mod catalogue;
 mod log;
-mod orders;
 mod story;
+mod work;
+mod work_shop;
 
 pub use catalogue::catalogue;
 pub use log::{GoldenLog, shop_digest};
-pub use orders::orders;
 pub use story::{Told, tell};
+pub use work::work;
 
 use crate::app::TestApp;
 use anyhow::Result;

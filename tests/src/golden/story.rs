@@ -1,7 +1,7 @@
 //! What is told to a golden log: an invented shop over the week in which the clocks of Berlin went forward, with every
 //! kind of event at least once.
 
-use super::{catalogue, orders};
+use super::{catalogue, work};
 use crate::site::{add_principal, create, submit};
 use anyhow::Result;
 use serde_json::json;
@@ -63,7 +63,10 @@ pub async fn tell(store: &Store, code: &str) -> Result<Told> {
     let viewer = people(&teller).await?;
     calendars(&teller).await?;
     let cell = pool(&teller).await?;
-    for command in [catalogue(cell)?, orders(teller.clock.now())?].concat() {
+    for command in catalogue(cell)? {
+        teller.does(command).await?;
+    }
+    for command in work(teller.clock.now())? {
         teller.does(command).await?;
     }
     let mills = machines(&teller, cell).await?;

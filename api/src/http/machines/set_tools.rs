@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 /// Set the tools of a machine
 ///
-/// All that is in the magazine, with the life that each has left. Twins are the same tool twice. An integration sends
-/// it from the control or the presetter; without one the list is as old as its last change.
+/// All that is in the magazine, with the life that each has left. Twins are the same tool twice. The list is as old as
+/// its last change: nothing counts the life down.
 #[utoipa::path(
     operation_id = "setMachineTools",
     tag = "Machines",

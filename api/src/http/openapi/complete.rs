@@ -7,7 +7,8 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 18] = [
+const NEED_IF_MATCH: [&str; 19] = [
+    "setCellQueue",
     "changeOrder",
     "changeLine",
     "setSitePeople",
@@ -29,7 +30,9 @@ const NEED_IF_MATCH: [&str; 18] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 22] = [
+const VERSIONED: [&str; 24] = [
+    "getCellQueue",
+    "getRun",
     "getOrder",
     "getLine",
     "getChangePreview",

@@ -1,3 +1,4 @@
+use super::load_dto::LoadDto;
 use crate::http::body;
 use crate::http::instant::Instant;
 use crate::http::size::{MassG, SizeDto};
@@ -15,7 +16,7 @@ use utoipa::ToSchema;
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Pallet, example = json!({"id": "01936b5e-5c00-7000-8000-000000000301", "cell": "01936b5e-5c00-7000-8000-0000000000c1",
     "code": "P1", "name": "Pallet 1", "size": {"length_mm": 500, "width_mm": 500, "height_mm": 600},
-    "mass_max_g": 700_000, "interface": "GRID-50", "position": {"kind": "stand", "number": 1}, "setup": null,
+    "mass_max_g": 700_000, "interface": "GRID-50", "position": {"kind": "stand", "number": 1}, "setup": null, "load": null, "acted_at": null,
     "changed_seq": 21}))]
 pub struct PalletDto {
     #[schema(value_type = uuid::Uuid)]
@@ -36,6 +37,11 @@ pub struct PalletDto {
     pub position: PositionDto,
     /// Null: no fixture is on it.
     pub setup: Option<SetupDto>,
+    /// Null: nothing is clamped.
+    pub load: Option<LoadDto>,
+    /// When somebody last did something with it.
+    #[schema(value_type = Option<text::Instant>)]
+    pub acted_at: Option<Instant>,
     /// The entry that last changed it: its version.
     #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
@@ -233,7 +239,7 @@ impl ChangePalletBody {
 }
 
 impl PalletDto {
-    pub fn of(pallet: &Pallet, _: &Shop) -> Self {
+    pub fn of(pallet: &Pallet, shop: &Shop) -> Self {
         let facts = &pallet.facts;
         Self {
             id: pallet.id,
@@ -245,6 +251,8 @@ impl PalletDto {
             interface: facts.interface.clone(),
             position: pallet.position.into(),
             setup: pallet.setup.as_ref().map(SetupDto::from),
+            load: pallet.load.as_ref().map(|load| LoadDto::of(load, shop)),
+            acted_at: pallet.acted_at.map(Instant),
             changed_seq: pallet.changed_seq,
         }
     }

@@ -11,6 +11,8 @@ use actix_web::web::Path;
 use serde::Deserialize;
 use spindlebook_domain::code::Code;
 use spindlebook_domain::ids::PartId;
+use spindlebook_domain::part::PartRefusal;
+use spindlebook_domain::refusal::Refusal;
 use utoipa::IntoParams;
 use uuid::Uuid;
 
@@ -18,9 +20,9 @@ use uuid::Uuid;
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct RevisionQuery {
-    /// Without it, the newest one.
-    #[param(value_type = Option<text::Code>)]
-    pub revision: Option<Code>,
+    /// Always said: the newest is not what an older order is made by.
+    #[param(value_type = text::Code)]
+    pub revision: Code,
 }
 
 /// Get the routing of a part's revision
@@ -38,17 +40,17 @@ pub async fn get_routing(
 ) -> Result<Shown, Problem> {
     let Parameters(RevisionQuery { revision }) = query;
     let part = find::part_at(&ask.shop, PartId(id.into_inner()))?;
-    let named = match &revision {
-        Some(revision) => part.revision(revision),
-        None => part.revisions.last(),
-    };
-    let shown = named.and_then(|revision| RoutingDto::of(part, revision));
-    let shown = shown.ok_or_else(|| {
-        let which = revision.map_or_else(
-            || "the newest revision".to_owned(),
-            |code| format!("revision {code}"),
+    let named = part.revision(&revision).ok_or_else(|| {
+        Problem::from(Refusal::from(PartRefusal::UnknownRevision {
+            part: part.id,
+            revision: revision.clone(),
+        }))
+    })?;
+    let shown = RoutingDto::of(part, named).ok_or_else(|| {
+        let detail = format!(
+            "Revision {revision} of part {} has no routing yet: PUT sets one.",
+            part.code
         );
-        let detail = format!("The part {} has no routing for {which}: PUT sets one.", part.code);
         Problem::new(ProblemCode::NotFound, detail)
     })?;
     Ok(Shown::new(&shown)?.at(part.changed_seq))

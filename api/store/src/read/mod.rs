@@ -15,7 +15,7 @@ pub use machine::MachineRow;
 pub use plan::{PlanRow, plans_in_force, publish_plan};
 pub use principal::PrincipalRow;
 pub use stretch::{StretchRow, stretch_days, stretches_changed, stretches_for};
-pub use thing::{ThingRow, newest_things, things};
+pub use thing::{ThingRow, newest_things, thing, things};
 
 use crate::bulk::{self, Existing, Writes};
 use crate::connection::{Session, Transaction, on_either};

@@ -96,3 +96,9 @@ impl Record for ThingRow {
         })
     }
 }
+
+/// One of them, whatever its kind.
+pub async fn thing(session: &mut Session, site: SiteId, id: Uuid) -> Result<Option<ThingRow>, StoreError> {
+    let found = bulk::find(session, site, &[vec![Value::Uuid(id)]]).await?;
+    Ok(found.into_iter().next())
+}

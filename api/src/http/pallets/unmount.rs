@@ -1,0 +1,39 @@
+use super::act_dto::WhenBody;
+use super::acted::{PalletActedDto, acted};
+use crate::auth::op;
+use crate::http::ask::site_of;
+use crate::http::command::{Act, Outcome};
+use crate::http::machines::dto::at_or_now;
+use actix_web::post;
+use actix_web::web::Path;
+use spindlebook_domain::floor::UnmountFixture;
+use spindlebook_domain::ids::PalletId;
+use uuid::Uuid;
+
+/// Take a fixture off
+///
+/// What was approved for its setup ends with it.
+///
+/// Caution: pallet changers and axes move without warning. Stay outside the guarded area and use only the machine
+/// builder's door and request sequence; follow the builder's manual, your local rules and the advice of qualified
+/// people. That the record says idle proves nothing about the machine.
+#[utoipa::path(
+    operation_id = "unmountFixture",
+    tag = "Pallets",
+    params(("id" = Uuid, Path, description = "The pallet")),
+    request_body = WhenBody,
+    responses((status = 200, description = "The pallet after the act", body = PalletActedDto))
+)]
+#[post("/v1/pallets/{id}/unmount")]
+pub async fn unmount_fixture(act: Act<op::UnmountFixture, WhenBody>, id: Path<Uuid>) -> Outcome {
+    let pallet = PalletId(id.into_inner());
+    let zone = site_of(&act.caller.shop)?.zone;
+    let now = act.draft.now();
+    let WhenBody { at, at_local } = act.body;
+    let at = at_or_now(zone, at, at_local, now)?;
+    let command = UnmountFixture { pallet, at };
+    act.draft
+        .occurred_at(Some(at))
+        .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))
+        .await
+}

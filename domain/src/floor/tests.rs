@@ -1,0 +1,6 @@
+mod acts;
+mod first_piece;
+mod opening;
+mod properties;
+mod refusals;
+pub(crate) mod small_shop;
