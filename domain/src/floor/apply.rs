@@ -121,7 +121,7 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
         load.add(&event.clamped);
     });
     for one in &event.clamped {
-        clamp(shop, one);
+        clamp(shop, one, meta.seq);
     }
 }
 
@@ -218,7 +218,7 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         shop.runs.remove(&run);
     }
     for count in &event.counts {
-        pieces::count(shop, count);
+        pieces::count(shop, count, meta.seq);
     }
 }
 
@@ -292,7 +292,7 @@ fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
 /// What became of the jobs' pieces first: what is clamped is taken from what waits then.
 fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
     for told in told_jobs(event) {
-        pieces::open(shop, &told);
+        pieces::open(shop, &told, meta.seq);
     }
     for opening in &event.pallets {
         on_pallet(shop, opening.pallet, event.at, meta, |pallet| {
@@ -317,7 +317,7 @@ fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
             });
         });
         for one in opening.load.iter().flat_map(|load| &load.clamped) {
-            clamp(shop, one);
+            clamp(shop, one, meta.seq);
         }
     }
 }

@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 named_values! {
     /// The rules that a planner may override with a reason: none is about quality, counts or what may run alone.
     pub enum OverridableRule {
+        MaterialNotArrived = "load.material-not-arrived",
         ToolLifeShort = "run.tool-life-short",
         NotNext = "run.not-next",
     }

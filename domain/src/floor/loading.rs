@@ -1,7 +1,7 @@
 //! Clamping pieces on a pallet.
 
 use super::act::{is_at_hand, is_in_time, known};
-use super::pieces::{open_job, waiting};
+use super::pieces::{has_material, open_job, waiting};
 use super::work::{machining, place};
 use super::{LoadPallet, LoadRefusal, PalletLoaded};
 use crate::fixture::Fixture;
@@ -24,8 +24,10 @@ pub fn load(shop: &Shop, command: &LoadPallet, now: Timestamp) -> Result<PalletL
     let fixture = can_take(shop, pallet)?;
     is_at_hand(shop, pallet)?;
     let standing = can_be_added_to(pallet)?;
-    for index in 0..entries {
+    let mut used = Vec::new();
+    for (index, one) in command.clamped.iter().enumerate() {
         may_be_clamped(shop, pallet, fixture, standing, &command.clamped, index)?;
+        has_material(shop, one, index, &command.overrides, &mut used)?;
     }
     has_nests(fixture, standing, &command.clamped)?;
     fits(shop, pallet, fixture, standing, &command.clamped)?;
@@ -34,7 +36,7 @@ pub fn load(shop: &Shop, command: &LoadPallet, now: Timestamp) -> Result<PalletL
         load: standing.map_or(command.load, |load| load.id),
         clamped: command.clamped.clone(),
         at: command.at,
-        overrides: Vec::new(),
+        overrides: used,
     })
 }
 

@@ -1,10 +1,13 @@
 //! What a load takes from its jobs and gives back to them.
 
-use super::{Count, OpeningJob};
-use crate::ids::JobId;
+use super::act::unless_overridden;
+use super::{Count, LoadRefusal, OpeningJob, OverridableRule, Override};
+use crate::ids::{JobId, Seq};
 use crate::job::{Counts, Job};
 use crate::load::Clamped;
+use crate::order::{Line, line_of};
 use crate::part::{Machining, Work};
+use crate::refusal::Refusal;
 use crate::shop::Shop;
 
 pub fn open_job(shop: &Shop, job: JobId) -> Option<&Job> {
@@ -40,14 +43,47 @@ pub fn waiting(job: &Job, operation: u16, rework: bool) -> u32 {
     job.at(operation).map_or(0, |at| at.available(rework))
 }
 
-pub fn clamp(shop: &mut Shop, one: &Clamped) {
+/// When the material is expected that an operation needs and has not got. Later operations have it in their pieces.
+pub fn material_missing(shop: &Shop, job: &Job, operation: u16) -> Option<String> {
+    let is_first = job.operations.first().is_some_and(|at| at.number == operation);
+    let line = line_of(shop, job).filter(|line| is_first && line.waits_for_material())?;
+    Some(expected(line))
+}
+
+fn expected(line: &Line) -> String {
+    let date = line.material.expected;
+    date.map_or_else(|| "nobody knows when".to_owned(), |date| date.to_string())
+}
+
+pub fn has_material(
+    shop: &Shop,
+    one: &Clamped,
+    index: usize,
+    overrides: &[Override],
+    used: &mut Vec<Override>,
+) -> Result<(), Refusal> {
+    let job = open_job(shop, one.job).filter(|_| !one.rework);
+    let Some(expected) = job.and_then(|job| material_missing(shop, job, one.operation)) else {
+        return Ok(());
+    };
+    let refusal = LoadRefusal::MaterialNotArrived {
+        index,
+        job: one.job,
+        expected,
+    };
+    unless_overridden(OverridableRule::MaterialNotArrived, overrides, used, refusal)
+}
+
+pub fn clamp(shop: &mut Shop, one: &Clamped, seq: Seq) {
     shop.jobs.update(&one.job, |job| {
         job.clamp(one.operation, one.pieces, one.rework);
+        job.changed_seq = seq;
     });
 }
 
-pub fn count(shop: &mut Shop, count: &Count) {
+pub fn count(shop: &mut Shop, count: &Count, seq: Seq) {
     shop.jobs.update(&count.job, |job| {
+        job.changed_seq = seq;
         job.unclamp(count.operation, count.uncut, count.rework);
         let counts = Counts {
             good: count.good,
@@ -76,8 +112,9 @@ pub fn has_begun(job: &Job) -> bool {
 }
 
 /// What had become of its pieces before the book was opened; the rest waits where the one before gave it.
-pub fn open(shop: &mut Shop, told: &OpeningJob) {
+pub fn open(shop: &mut Shop, told: &OpeningJob, seq: Seq) {
     shop.jobs.update(&told.job, |job| {
+        job.changed_seq = seq;
         let numbers: Vec<_> = operations(job).collect();
         for number in numbers {
             let Some(count) = told.operations.iter().find(|count| count.operation == number) else {
@@ -90,8 +127,7 @@ pub fn open(shop: &mut Shop, told: &OpeningJob) {
                 inspection: count.to_inspection,
                 returned: 0,
             };
-            job.clamp(number, u32::try_from(counts.total()).unwrap_or(u32::MAX), false);
-            job.count(number, counts);
+            job.told(number, counts);
         }
     });
 }

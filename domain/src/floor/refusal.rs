@@ -77,6 +77,8 @@ refusals! {
             (Rule, "load.rework-mixed", "/pieces/{index}/rework", "pieces to be reworked and others do not go on one load: their time is counted apart"),
         TooManyPieces { index: usize, pieces: u64, waiting: u32, job: JobId, operation: u32 } =>
             (Rule, "load.more-than-wait", "/pieces/{index}/pieces", "{pieces} pieces are more than the {waiting} of job {job} that wait for operation {operation}"),
+        MaterialNotArrived { index: usize, job: JobId, expected: String } =>
+            (Rule, "load.material-not-arrived", "/pieces/{index}/job", "the material for job {job} is not here (expected: {expected}); say on its order's line that it is, or a planner may override this with a reason"),
         NestsShort { pieces: u64, free: u64, nests: u32, fixture: Code } =>
             (Rule, "load.nests-short", "/pieces", "{pieces} pieces are more than the {free} free nests of fixture {fixture} ({nests} in all)"),
         TooLarge { index: usize, size: Size, room: Size } =>

@@ -14,6 +14,7 @@ use crate::part::Machining;
 pub struct JobLine {
     pub job: JobId,
     pub operation: u16,
+    /// Pieces that wait and are wanted: none beyond what the line still needs.
     pub waiting: u32,
     /// Pieces that were cut before and wait to be put right.
     pub rework: u32,
@@ -37,20 +38,23 @@ fn of_job<'a>(picture: &'a Picture<'_>, job: &'a Job) -> impl Iterator<Item = Jo
             return None;
         }
         let (waiting, rework) = (
-            pieces::waiting(job, operation, false),
+            job.pieces_to_load(operation),
             pieces::waiting(job, operation, true),
         );
         if waiting == 0 && rework == 0 {
             return None;
         }
         let pallets = can_be_loaded(picture, machining);
+        let waits_for = wait(picture, job, operation, machining, &pallets);
+        let can_be_loaded = waits_for.code == WaitCode::Load;
+        let pallets = pallets.into_iter().filter(|_| can_be_loaded);
         Some(JobLine {
             job: job.id,
             operation,
             waiting,
             rework,
-            waits_for: wait(picture, machining, &pallets),
-            pallets: pallets.into_iter().map(|pallet| pallet.id).collect(),
+            waits_for,
+            pallets: pallets.map(|pallet| pallet.id).collect(),
         })
     })
 }
@@ -75,7 +79,16 @@ fn can_be_loaded<'a>(picture: &Picture<'a>, machining: &Machining) -> Vec<&'a Pa
     picture.pallets.iter().copied().filter(can).collect()
 }
 
-fn wait(picture: &Picture<'_>, machining: &Machining, pallets: &[&Pallet]) -> Wait {
+fn wait(
+    picture: &Picture<'_>,
+    job: &Job,
+    operation: u16,
+    machining: &Machining,
+    pallets: &[&Pallet],
+) -> Wait {
+    if let Some(expected) = pieces::material_missing(picture.shop, job, operation) {
+        return Wait::new(WaitCode::Material, format!("its material ({expected})"));
+    }
     if let Some(pallet) = pallets.first() {
         return Wait::new(
             WaitCode::Load,

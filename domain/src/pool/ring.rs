@@ -62,7 +62,7 @@ fn needs(picture: &Picture<'_>, jobs: &[super::JobLine], pallet: &Pallet) -> Opt
             at(picture, takes)
         }
         (PalletState::Empty, WaitCode::Fixture) => with_fixture(picture, jobs, pallet),
-        (PalletState::Empty, WaitCode::Work | WaitCode::Pallet) => {
+        (PalletState::Empty, WaitCode::Work | WaitCode::Material | WaitCode::Pallet) => {
             picture.pallets.iter().map(|other| other.id).collect()
         }
         _ => return None,

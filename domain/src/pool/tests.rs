@@ -102,6 +102,43 @@ fn a_job_says_which_fixture_it_waits_for() {
 }
 
 #[test]
+fn a_job_without_material_is_not_offered() {
+    let mut floor = Floor::new();
+    floor.release(2, 8, vec![operation(10, machining(&[1]))]);
+    floor.waits_for_material(2, 8);
+    let waits = wait_of_job(&floor, 2);
+    assert_eq!(
+        waits,
+        (WaitCode::Material, "its material (2026-11-20)".to_owned())
+    );
+    assert_eq!(wait_of_job(&floor, 1).0, WaitCode::Mount);
+}
+
+/// E45: 20 wanted, 14 made, then 12 wanted: the 6 that wait are not offered.
+#[test]
+fn pieces_that_nobody_wants_any_more_are_not_offered() {
+    let mut floor = Floor::new();
+    floor.release(2, 20, vec![operation(10, machining(&[1]))]);
+    let is_offered = |floor: &Floor| {
+        let shop = &floor.given.shop;
+        let pool = super::pool(shop, shop.cells.get(&cell(1)).unwrap(), floor.at());
+        pool.jobs.iter().any(|line| line.job == job(2))
+    };
+    floor.given.shop.jobs.update(&job(2), |job| {
+        job.told(
+            10,
+            crate::job::Counts {
+                good: 14,
+                ..crate::job::Counts::default()
+            },
+        );
+    });
+    assert!(is_offered(&floor));
+    floor.given.shop.jobs.update(&job(2), |job| job.quantity = 12);
+    assert!(!is_offered(&floor));
+}
+
+#[test]
 fn a_held_load_waits_for_a_decision() {
     let mut floor = Floor::loaded();
     let at = floor.at();

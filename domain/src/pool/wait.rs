@@ -18,6 +18,8 @@ named_values! {
         Fixture = "fixture",
         /// To be loaded.
         Load = "load",
+        /// For material that has not arrived.
+        Material = "material",
         /// For a pallet that fits.
         Pallet = "pallet",
         /// No open job has pieces for it.

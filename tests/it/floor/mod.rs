@@ -3,4 +3,4 @@
 mod acts;
 mod input;
 mod opening;
-mod small_cell;
+pub mod small_cell;

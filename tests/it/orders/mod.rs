@@ -3,6 +3,7 @@
 mod cases;
 mod changes;
 mod closing;
+mod on_the_floor;
 mod steps;
 
 use crate::served::Served;

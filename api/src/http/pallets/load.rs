@@ -17,7 +17,7 @@ use uuid::Uuid;
 ///
 /// Pieces are clamped: of one job operation or several, and empty nests are normal. More may be added until the load is
 /// cut. Each operation fits the fixture and the cell, its pieces wait, the mass that is known is within the pallet's
-/// limit.
+/// limit. That the material has not arrived can be overridden by a planner.
 ///
 /// Caution: pallet changers and axes move without warning. Stay outside the guarded area and use only the machine
 /// builder's door and request sequence; follow the builder's manual, your local rules and the advice of qualified

@@ -224,6 +224,13 @@ fn of_part(size: Option<Size>, mass_g: Option<u32>) -> Floor {
     })
 }
 
+fn no_material() -> Floor {
+    with(set_up(), |floor| {
+        floor.release(2, 20, vec![operation(10, machining(&[1]))]);
+        floor.waits_for_material(2, 20);
+    })
+}
+
 fn begun() -> Floor {
     with(Floor::new(), |floor| {
         let mount = mount(1, 1, floor);
@@ -279,6 +286,7 @@ fn loading() {
             row("load.wrong-fixture", set_up(), load_with(vec![pieces(1, 20, 1)])),
             row("load.rework-mixed", set_up(), mixed),
             row("load.more-than-wait", released(|_| {}), of_two(21)),
+            row("load.material-not-arrived", no_material(), of_two(8)),
             row("load.nests-short", set_up(), load_with(vec![pieces(1, 10, 9)])),
             row("load.too-large", of_part(Some(long), None), of_two(1)),
             row("load.too-heavy", heavy, of_two(8)),

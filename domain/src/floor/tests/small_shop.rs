@@ -12,6 +12,7 @@ use crate::ids::{
 use crate::job::{AtOperation, Job, Release};
 use crate::load::Clamped;
 use crate::machine::{AddMachine, MachineTool, Placement, SetMachineTools};
+use crate::order::{LineFacts, Material, OrderEntered, Priority};
 use crate::pallet::{AddPallet, PalletFacts, Position};
 use crate::part::{
     AddPart, Clearance, CycleTime, Machining, Operation, Place, RevisionFacts, Routing, ToolUse, Work,
@@ -221,6 +222,31 @@ impl Floor {
             seq: self.given.seq(),
         });
         self.given.shop.jobs.insert(job(number), released);
+    }
+
+    /// The order's line of a job, whose material is expected on the 20th.
+    pub fn waits_for_material(&mut self, number: u8, quantity: u32) {
+        let material = Material {
+            expected: "2026-11-20".parse().ok(),
+            arrived: None,
+        };
+        let line = LineFacts {
+            number: u32::from(number),
+            part: part(1),
+            revision: code("A"),
+            quantity,
+            due: "2026-12-18".parse().unwrap(),
+            priority: Priority::Normal,
+            material,
+            quoted: Vec::new(),
+        };
+        self.given.happened(OrderEntered {
+            order: OrderId(Uuid::from_u128(0x04de_0000)),
+            code: code("SO-1"),
+            customer: None,
+            reference: None,
+            lines: vec![line],
+        });
     }
 
     pub fn at(&self) -> Timestamp {
