@@ -39,7 +39,7 @@ pub(super) struct Told {
 
 #[derive(Debug)]
 pub(super) struct Run {
-    pub run: RunId,
+    pub id: RunId,
     pub purpose: Option<Purpose>,
     pub start: Timestamp,
     /// Where nobody has told it and nothing proves it, there is none.
@@ -304,7 +304,7 @@ fn runs_of(marks: &[RunMark], as_of: Timestamp) -> Vec<Run> {
                 _ => (None, None, 0, 0),
             };
             Some(Run {
-                run,
+                id: run,
                 purpose,
                 start: first.at,
                 end: None,

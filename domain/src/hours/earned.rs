@@ -40,7 +40,7 @@ pub(super) fn earned(marks: &MachineMarks, book: &Book, windows: &[Window]) -> V
     }
     let mut in_cycle = BTreeMap::<RunId, Vec<Window>>::new();
     for (window, _, run) in book.pieces.iter().filter(|piece| piece.1 == Piece::InCycle) {
-        in_cycle.entry(book.runs[*run].run).or_default().push(*window);
+        in_cycle.entry(book.runs[*run].id).or_default().push(*window);
     }
     // What an entry says of a run replaces what earlier ones said.
     let mut counted = BTreeMap::<RunId, &CountedMark>::new();

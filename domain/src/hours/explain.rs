@@ -80,7 +80,7 @@ fn stretch(marks: &MachineMarks, book: &Book, window: Window, moment: Moment) ->
     let lead = lead.and_then(|lead| book.runs.get(lead));
     let run = lead
         .filter(|_| moment.told.run != TellsOfRun::Nothing)
-        .map(|run| run.run);
+        .map(|run| run.id);
     let counted = marks.counted.iter().filter(|mark| run == Some(mark.run));
     sources.extend(counted.map(|mark| mark.source));
     let entries = sources
@@ -113,9 +113,8 @@ fn said_by_machine(marks: &MachineMarks, window: Window, moment: Moment, categor
         Category::InCycleAttended | Category::InCycleUnattended => when(Meaning::InCycle)
             .chain(spans_over(&marks.cycles, window))
             .collect(),
-        Category::Off | Category::NotKnown => said.into_iter().collect(),
         Category::StoppedInRun if moment.says == Meaning::NotKnown => Vec::new(),
-        Category::StoppedInRun => said.into_iter().collect(),
+        Category::Off | Category::NotKnown | Category::StoppedInRun => said.into_iter().collect(),
         Category::Down => Vec::new(),
         Category::PalletExchange
         | Category::SetupAtSpindle

@@ -114,7 +114,7 @@ fn row(window: Window, tracks: &mut Tracks, marks: &MachineMarks, book: &Book) -
         ..RowSeconds::default()
     };
     tracks.walk(window, |stretch, moment| {
-        row.count(stretch.us(), moment, marks, book)
+        row.count(stretch.us(), moment, marks, book);
     });
     row.seconds = by_category_s(&row.us, row.window_s);
     row.by_purpose_s = by_purpose_s(&row.by_purpose_us, row.seconds.in_cycle());

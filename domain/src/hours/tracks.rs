@@ -7,7 +7,7 @@ use crate::time::{Timestamp, US_PER_SECOND, Window};
 /// A value that changes from instant to instant: how many cycles lie here, whether somebody is there.
 #[derive(Debug, Default)]
 pub(super) struct Changes<T> {
-    changes: Vec<(i64, T)>,
+    steps: Vec<(i64, T)>,
     next: usize,
     pub value: T,
 }
@@ -15,17 +15,17 @@ pub(super) struct Changes<T> {
 impl<T: Copy + Default> Changes<T> {
     pub fn new(changes: Vec<(i64, T)>) -> Self {
         Self {
-            changes,
+            steps: changes,
             ..Self::default()
         }
     }
 
     pub fn next_at(&self) -> i64 {
-        self.changes.get(self.next).map_or(i64::MAX, |change| change.0)
+        self.steps.get(self.next).map_or(i64::MAX, |change| change.0)
     }
 
     pub fn advance_to(&mut self, at: i64) {
-        while let Some(change) = self.changes.get(self.next).filter(|change| change.0 <= at) {
+        while let Some(change) = self.steps.get(self.next).filter(|change| change.0 <= at) {
             self.value = change.1;
             self.next += 1;
         }

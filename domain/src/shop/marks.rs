@@ -10,10 +10,6 @@ use crate::stretches::Mark;
 impl Shop {
     /// The marks of an entry that has just been folded into this shop. The writer, a rebuild and `verify` all ask here:
     /// the rows of the read tables are the fold of these marks.
-    #[expect(
-        clippy::unused_self,
-        reason = "what machines say stands in the event; what people say of pallets also in the shop"
-    )]
     pub fn marks_after(&self, event: &Event, _meta: &EntryMeta) -> Vec<(Track, Mark)> {
         let of_machine = marks_of(event).into_iter();
         of_machine
@@ -28,7 +24,6 @@ impl Shop {
 
     /// The pallets whose marks tell why the spindles of a cell stood: all that have ever been in it. The shop does not
     /// know of pallets yet, so these are none.
-    #[expect(clippy::unused_self, reason = "pallets will stand in the shop")]
     pub const fn pallets_of(&self, _cell: CellId) -> Vec<PalletId> {
         Vec::new()
     }

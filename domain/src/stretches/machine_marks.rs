@@ -1,10 +1,11 @@
 //! All marks that the hours of one machine are computed from, put together from their rows.
 
 use super::day_marks::{DownMark, LayerMarks, Ordered, ReadingMark, SpanMark, StateMark};
-use super::people_marks::{CountedMark, PalletMark, RunMark, WorkMark};
+use super::people_marks::{CountedMark, PalletMark, RunAct, RunMark, WorkMark};
 use super::{DayMarks, Mark, RowKey, Source, by_row};
 use crate::ids::{CellId, MachineId, PalletId, Track};
-use std::collections::BTreeMap;
+use crate::time::Timestamp;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Sorted marks; `source` of a mark is its position in `sources`, which are sorted by seq and name each entry once.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -118,6 +119,17 @@ impl MachineMarks {
     pub fn marks_of_pallet(&self, pallet: PalletId) -> &[PalletMark] {
         let position = self.pallets.binary_search_by_key(&pallet, |one| one.pallet);
         position.map_or(&[], |position| &self.pallets[position].marks)
+    }
+
+    /// A run that began before this instant has no end that anybody told: what is said of it later may reach back.
+    pub fn waits_for_an_end(&self, before: Timestamp) -> bool {
+        let ended = self
+            .runs
+            .iter()
+            .filter(|mark| matches!(mark.act, RunAct::Ended { .. }));
+        let ended: BTreeSet<_> = ended.map(|mark| mark.run).collect();
+        let begun = self.runs.iter().take_while(|mark| mark.at < before);
+        begun.map(|mark| mark.run).any(|run| !ended.contains(&run))
     }
 
     fn positions_of(&self, sources: &[Source]) -> Vec<u32> {

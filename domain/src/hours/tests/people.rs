@@ -423,8 +423,8 @@ fn hm(time: &str) -> Timestamp {
 
 /// One day with every category that a pool gives. Somebody is there from 06:00 to 14:00.
 fn a_day() -> MachineMarks {
-    let before = at("2026-06-10T20:00:00Z");
     use PalletCondition::{Cut, Empty, Held, InRun, InSetup, ReadyAttendedOnly};
+    let before = at("2026-06-10T20:00:00Z");
     marks([
         work(before, true),
         is(before, 1, Held),

@@ -288,14 +288,14 @@ impl ModelRun {
 
 /// A pallet is in one state at an instant: the one that was said last.
 fn is_replaced(case: &Case, track: Track, mark: &Mark) -> bool {
-    let same = case
+    let mut same = case
         .said
         .iter()
         .filter(|(of, other)| *of == track && other.layer() == mark.layer() && other.at() == mark.at());
-    same.last().is_some_and(|(_, last)| last != mark)
+    same.next_back().is_some_and(|(_, last)| last != mark)
 }
 
-fn standing<'a>(case: &'a Case, at: Timestamp, is: impl Fn(&Said) -> bool) -> Option<&'a Mark> {
+fn standing(case: &Case, at: Timestamp, is: impl Fn(&Said) -> bool) -> Option<&Mark> {
     let said = case
         .said
         .iter()
@@ -316,7 +316,16 @@ struct Second {
     disagree: bool,
 }
 
-fn model(case: &Case, runs: &[ModelRun], at: Timestamp) -> Second {
+/// What the machine itself says at an instant.
+struct Machine {
+    says: Meaning,
+    cuts: bool,
+    covered: bool,
+    has_spoken: bool,
+    down: bool,
+}
+
+fn machine_at(case: &Case, at: Timestamp) -> Machine {
     let state = standing(case, at, |one| matches!(one.1, Mark::State { .. }));
     let says = match state {
         Some(Mark::State { at: told, state })
@@ -344,8 +353,19 @@ fn model(case: &Case, runs: &[ModelRun], at: Timestamp) -> Second {
         matches!(one.1, Mark::Down { .. } | Mark::Up { .. })
     });
     let down = matches!(set, Some(Mark::Down { .. }));
-    let attended = case.attended.iter().any(|window| window.contains(at));
+    Machine {
+        says,
+        cuts: machine_cuts,
+        covered,
+        has_spoken: case.said.iter().any(spoke),
+        down,
+    }
+}
 
+fn model(case: &Case, runs: &[ModelRun], at: Timestamp) -> Second {
+    let machine = machine_at(case, at);
+    let (says, machine_cuts, covered) = (machine.says, machine.cuts, machine.covered);
+    let attended = case.attended.iter().any(|window| window.contains(at));
     let told: Vec<_> = runs
         .iter()
         .filter_map(|run| Some((run.was(case, runs, at)?, run)))
@@ -373,13 +393,13 @@ fn model(case: &Case, runs: &[ModelRun], at: Timestamp) -> Second {
         in_cycle
     } else if says == Meaning::Off {
         Category::Off
-    } else if down {
+    } else if machine.down {
         Category::Down
     } else if silent && was == Some(Was::InCycle) {
         in_cycle
     } else if was == Some(Was::Paused) || says == Meaning::StoppedInRun {
         Category::StoppedInRun
-    } else if silent && (was.is_some() || case.said.iter().any(spoke) || !(has_run_marks || has_pallets)) {
+    } else if silent && (was.is_some() || machine.has_spoken || !(has_run_marks || has_pallets)) {
         Category::NotKnown
     } else {
         nothing_runs(case, runs, at, attended)
@@ -551,7 +571,9 @@ proptest! {
         let windows = [Window::new(whole.from, middle), Window::new(middle, whole.to)];
         let rows = sweep(&marks_of(&case), &windows, &case.attended, case.as_of, case.silent_after_s);
         let mut sum = ByCategory::default();
-        rows.iter().for_each(|row| sum.add(&row.us));
+        for row in &rows {
+            sum.add(&row.us);
+        }
         prop_assert_eq!(sum, swept(&case).us);
     }
 }
