@@ -57,7 +57,11 @@ impl Desk {
             cell: CELL,
             code,
             name,
-            kind: CellKind::Pool,
+            kind: CellKind::Pool {
+                load_stations: 1,
+                stands: 4,
+                exchange_s: 60,
+            },
         };
         let (code, name) = ("M1".parse().unwrap(), "Mill".parse().unwrap());
         let machine = MachineAdded {
