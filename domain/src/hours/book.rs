@@ -2,7 +2,9 @@
 
 use super::tracks::Changes;
 use crate::ids::{PalletId, RunId};
-use crate::stretches::{MachineMarks, PalletCondition, PalletMark, Purpose, RunAct, RunMark};
+use crate::pool::PalletState;
+use crate::run::Purpose;
+use crate::stretches::{MachineMarks, PalletMark, RunAct, RunMark};
 use crate::time::{Timestamp, US_PER_SECOND, Window};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -123,7 +125,7 @@ impl Book {
         let leaves = |mark: &&PalletMark| {
             mark.at > last.at
                 && (mark.at_machine != machine
-                    || !matches!(mark.state, PalletCondition::InRun | PalletCondition::Held))
+                    || !matches!(mark.state, PalletState::InRun | PalletState::Held))
         };
         let pallet = run.pallet.map_or(&[][..], |pallet| marks.marks_of_pallet(pallet));
         // Of several marks at one instant the last one stands.

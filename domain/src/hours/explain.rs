@@ -6,7 +6,9 @@ use super::pool::{is_at_another, is_in_cell};
 use super::sweep::{Tracks, down_reason, until};
 use crate::ids::{RunId, Seq};
 use crate::machine_state::Meaning;
-use crate::stretches::{CYCLE_MAX_S, MachineMarks, PalletCondition, PalletMark, Purpose, SpanMark};
+use crate::pool::PalletState;
+use crate::run::Purpose;
+use crate::stretches::{CYCLE_MAX_S, MachineMarks, PalletMark, SpanMark};
 use crate::time::{Timestamp, Window};
 
 /// A stretch of one category for one reason.
@@ -133,16 +135,11 @@ fn said_by_machine(marks: &MachineMarks, window: Window, moment: Moment, categor
 /// The pallets that gave the reason; where it is that nothing was loaded, all of them and the work.
 fn said_of_pool(marks: &MachineMarks, window: Window, moment: Moment, category: Category) -> Vec<u32> {
     let is_told_of: fn(&PalletMark) -> bool = match category {
-        Category::SetupAtSpindle => {
-            |mark| mark.state == PalletCondition::InSetup && mark.at_machine.is_some()
+        Category::SetupAtSpindle => |mark| mark.state == PalletState::InSetup && mark.at_machine.is_some(),
+        Category::WaitingForInspection => |mark| mark.state == PalletState::Held,
+        Category::ReadyNotStarted => {
+            |mark| matches!(mark.state, PalletState::Ready | PalletState::ReadyAttendedOnly)
         }
-        Category::WaitingForInspection => |mark| mark.state == PalletCondition::Held,
-        Category::ReadyNotStarted => |mark| {
-            matches!(
-                mark.state,
-                PalletCondition::Ready | PalletCondition::ReadyAttendedOnly
-            )
-        },
         Category::WaitingForLoad | Category::UnattendedRunOut | Category::NoWork => |_| true,
         Category::IdleAttended | Category::IdleUnattended if moment.told.book_begun => |_| true,
         _ => return Vec::new(),

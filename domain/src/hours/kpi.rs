@@ -4,7 +4,7 @@ use super::category::Category;
 use super::figures::Figures;
 use super::iso22400::Elements;
 use crate::machine::DownReason;
-use crate::stretches::Purpose;
+use crate::run::Purpose;
 
 /// An indicator with its two sides. `value` is part ÷ of, or a product of such ratios.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,7 +1,8 @@
 //! What the pool of a machine's cell says at each instant: why nothing runs.
 
 use super::tracks::Changes;
-use crate::stretches::{MachineMarks, PalletCondition, PalletMark};
+use crate::pool::PalletState;
+use crate::stretches::{MachineMarks, PalletMark};
 use crate::time::Timestamp;
 
 /// How many pallets are in which condition, as far as it matters to one spindle.
@@ -87,11 +88,15 @@ fn count(state: &mut PoolState, marks: &MachineMarks, mark: &PalletMark, by: i32
         return;
     }
     let counted = match mark.state {
-        PalletCondition::InSetup if mark.at_machine.is_some() => &mut state.in_setup_here,
-        PalletCondition::Ready => &mut state.ready,
-        PalletCondition::ReadyAttendedOnly => &mut state.ready_attended_only,
-        PalletCondition::Held => &mut state.held,
-        PalletCondition::InSetup | PalletCondition::Empty | PalletCondition::InRun | PalletCondition::Cut => {
+        PalletState::InSetup if mark.at_machine.is_some() => &mut state.in_setup_here,
+        PalletState::Ready => &mut state.ready,
+        PalletState::ReadyAttendedOnly => &mut state.ready_attended_only,
+        PalletState::Held => &mut state.held,
+        PalletState::InSetup
+        | PalletState::Empty
+        | PalletState::InRun
+        | PalletState::Cut
+        | PalletState::Aborted => {
             return;
         }
     };

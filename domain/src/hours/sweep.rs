@@ -8,7 +8,8 @@ use super::seconds::{by_category_s, shared_s, window_s};
 use super::touched::{TouchedBy, touched_by};
 use super::tracks::{Changes, Says};
 use crate::machine_state::Meaning;
-use crate::stretches::{DownMark, MachineMarks, Purpose, SpanMark};
+use crate::run::Purpose;
+use crate::stretches::{DownMark, MachineMarks, SpanMark};
 use crate::time::{Timestamp, Window};
 use std::collections::BTreeMap;
 

@@ -19,12 +19,14 @@ impl Shop {
 
     /// Whether rows of this track can exist. Nobody's command may ask for those of others.
     pub fn knows_track(&self, track: Track) -> bool {
-        self.machines.get(&MachineId(track.0)).is_some() || self.cells.get(&CellId(track.0)).is_some()
+        self.machines.get(&MachineId(track.0)).is_some()
+            || self.pallets.get(&PalletId(track.0)).is_some()
+            || self.cells.get(&CellId(track.0)).is_some()
     }
 
-    /// The pallets whose marks tell why the spindles of a cell stood: all that have ever been in it. The shop does not
-    /// know of pallets yet, so these are none.
-    pub const fn pallets_of(&self, _cell: CellId) -> Vec<PalletId> {
-        Vec::new()
+    /// The pallets whose marks tell why the spindles of a cell stood. A pallet never leaves its cell.
+    pub fn pallets_of(&self, cell: CellId) -> Vec<PalletId> {
+        let of_cell = self.pallets.values().filter(|pallet| pallet.cell == cell);
+        of_cell.map(|pallet| pallet.id).collect()
     }
 }

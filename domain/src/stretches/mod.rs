@@ -19,11 +19,13 @@ pub use days::{NotLoaded, RowKey, StretchDays};
 pub use machine_marks::{MachineMarks, PalletMarks};
 pub use needs::{LayerDays, Needs, needs_of};
 pub use parts::PART_MARKS;
-pub use people_marks::{CountedMark, PalletCondition, PalletMark, Purpose, RunAct, RunMark, WorkMark};
+pub use people_marks::{CountedMark, PalletMark, RunAct, RunMark, WorkMark};
 
 use self::day_marks::LayerMarks;
 use crate::ids::{CellId, MachineId, PalletId, RunId, Seq, Track};
 use crate::machine_state::MachineState;
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::time::{Timestamp, Window};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -142,7 +144,7 @@ pub enum Mark {
         at: Timestamp,
         cell: CellId,
         at_machine: Option<MachineId>,
-        state: PalletCondition,
+        state: PalletState,
     },
     /// Whether there is released work for a cell, from `at` on.
     WorkOpen {

@@ -2,60 +2,10 @@
 
 use super::Mark;
 use crate::ids::{CellId, MachineId, PalletId, RunId};
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::time::{Timestamp, Window};
 use serde::{Deserialize, Serialize};
-
-/// Why a load went through the spindle. The order of declaration is stored: new ones go to the end.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Purpose {
-    Production,
-    ProveOut,
-    Rework,
-    FirstPiece,
-}
-
-impl Purpose {
-    pub const ALL: [Self; 4] = [Self::Production, Self::ProveOut, Self::Rework, Self::FirstPiece];
-
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Production => "production",
-            Self::ProveOut => "prove_out",
-            Self::Rework => "rework",
-            Self::FirstPiece => "first_piece",
-        }
-    }
-}
-
-/// What a pallet is good for. The order of declaration is stored: new ones go to the end.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum PalletCondition {
-    Empty,
-    InSetup,
-    /// Loaded, and may run at any time.
-    Ready,
-    /// Loaded, and may run only while somebody is there.
-    ReadyAttendedOnly,
-    /// Waits for inspection.
-    Held,
-    InRun,
-    /// Done, and waits to be unloaded.
-    Cut,
-}
-
-impl PalletCondition {
-    pub const ALL: [Self; 7] = [
-        Self::Empty,
-        Self::InSetup,
-        Self::Ready,
-        Self::ReadyAttendedOnly,
-        Self::Held,
-        Self::InRun,
-        Self::Cut,
-    ];
-}
 
 /// One act on a run.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -88,7 +38,7 @@ pub struct PalletMark {
     pub at: Timestamp,
     pub cell: CellId,
     pub at_machine: Option<MachineId>,
-    pub state: PalletCondition,
+    pub state: PalletState,
     pub source: u32,
 }
 

@@ -1,11 +1,13 @@
 use super::{
-    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, LayerDays, MachineMarks, Mark, Merged, NotLoaded,
-    PalletCondition, Purpose, RUN_REACH_S, Source, StretchDays, by_row, needs_of, normalise, span_of,
+    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, LayerDays, MachineMarks, Mark, Merged, NotLoaded, RUN_REACH_S,
+    Source, StretchDays, by_row, needs_of, normalise, span_of,
 };
 use crate::actor::Actor;
 use crate::entry::EntryMeta;
 use crate::ids::{CellId, MachineId, PalletId, RunId, Track};
 use crate::machine_state::MachineState::{self, Active, Interrupted, Ready};
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::time::{Timestamp, US_PER_DAY, US_PER_SECOND, Window};
 use proptest::prelude::*;
 
@@ -428,7 +430,7 @@ fn of_people() -> Vec<(Layer, Vec<Mark>)> {
             aborted: true,
         },
     ];
-    let states = PalletCondition::ALL.into_iter().zip(0..);
+    let states = PalletState::ALL.iter().copied().zip(0..);
     let pallets = states.map(|(state, second)| Mark::PalletState {
         at: at(second),
         cell: CellId(id(9)),

@@ -15,7 +15,7 @@ use chrono_tz::Tz;
 use columns::Column;
 use spindlebook_domain::hours::rows::Row;
 use spindlebook_domain::hours::{Category, Figures};
-use spindlebook_domain::stretches::Purpose;
+use spindlebook_domain::run::Purpose;
 
 /// What is known beside the machine's own word, and therefore has columns.
 #[derive(Clone, Copy, Debug)]
@@ -202,9 +202,10 @@ fn of_people(total: &Figures) -> Vec<String> {
         ));
     }
     if total.by_purpose_s.no_run() < total.realised_s() {
-        let named = Purpose::ALL.map(|purpose| (purpose.name(), total.by_purpose_s.of(purpose)));
-        let all = named
-            .into_iter()
+        let of = |purpose: &Purpose| (purpose.as_str(), total.by_purpose_s.of(*purpose));
+        let all = Purpose::ALL
+            .iter()
+            .map(of)
             .chain([("no run recorded", total.by_purpose_s.no_run())]);
         let told = all.filter(|(_, seconds)| *seconds > 0);
         let told: Vec<_> = told

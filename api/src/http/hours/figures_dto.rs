@@ -2,7 +2,7 @@ use crate::http::instant::Instant;
 use crate::http::text;
 use serde::Serialize;
 use spindlebook_domain::hours::{ByReason, Category, Figures, Share};
-use spindlebook_domain::stretches::Purpose;
+use spindlebook_domain::run::Purpose;
 use utoipa::ToSchema;
 
 /// Each second of the window has exactly one category: the fifteen from `in_cycle_attended_s` to `idle_unattended_s`

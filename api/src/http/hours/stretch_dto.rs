@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use spindlebook_domain::code::Code;
 use spindlebook_domain::hours::{Category, Stretch};
 use spindlebook_domain::ids::{MachineId, RunId, Seq};
-use spindlebook_domain::stretches::Purpose;
+use spindlebook_domain::run::Purpose;
 use utoipa::ToSchema;
 
 /// A page of stretches, in the order of time. Together they fill the window up to now.

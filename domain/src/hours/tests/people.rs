@@ -9,7 +9,9 @@ use crate::hours::{
 };
 use crate::ids::{CellId, MachineId, PalletId, RunId, Track};
 use crate::machine_state::MachineState::{self, Active, FeedHold, Off, Ready, Unavailable};
-use crate::stretches::{MachineMarks, Mark, PalletCondition, Purpose, Source};
+use crate::pool::PalletState;
+use crate::run::Purpose;
+use crate::stretches::{MachineMarks, Mark, Source};
 use crate::time::{Timestamp, Window};
 use chrono_tz::Europe::Berlin;
 use chrono_tz::Tz;
@@ -90,7 +92,7 @@ fn resumed(at: Timestamp, number: u128) -> Said {
     (MACHINE.into(), mark)
 }
 
-fn is(at: Timestamp, number: u128, state: PalletCondition) -> Said {
+fn is(at: Timestamp, number: u128, state: PalletState) -> Said {
     let mark = Mark::PalletState {
         at,
         cell: CELL,
@@ -100,7 +102,7 @@ fn is(at: Timestamp, number: u128, state: PalletCondition) -> Said {
     (pallet(number).into(), mark)
 }
 
-fn is_at_spindle(at: Timestamp, number: u128, state: PalletCondition) -> Said {
+fn is_at_spindle(at: Timestamp, number: u128, state: PalletState) -> Said {
     let mark = Mark::PalletState {
         at,
         cell: CELL,
@@ -138,7 +140,7 @@ fn one(marks: &MachineMarks, window: Window, as_of: Timestamp) -> RowSeconds {
 #[test]
 fn e01_a_recorded_run_in_the_night_in_which_the_clocks_go_back() {
     let told = marks([
-        is(local("2026-10-24 21:50"), 1, PalletCondition::Ready),
+        is(local("2026-10-24 21:50"), 1, PalletState::Ready),
         started(local("2026-10-24 22:05"), 1, 1, 10 * HOUR_S),
         ended(local("2026-10-25 06:10"), 1),
     ]);
@@ -210,8 +212,8 @@ fn a_later_act_proves_the_end_that_nobody_told() {
         )
     };
     let start = started(six, 1, 1, 90 * MINUTE_S);
-    let in_run = is_at_spindle(six, 1, PalletCondition::InRun);
-    let left = |after| is(six.plus_s(after * MINUTE_S), 1, PalletCondition::Cut);
+    let in_run = is_at_spindle(six, 1, PalletState::InRun);
+    let left = |after| is(six.plus_s(after * MINUTE_S), 1, PalletState::Cut);
     // It left after 60 of its 90 minutes, or 30 minutes after they were over.
     let early = vec![start.clone(), in_run.clone(), left(60)];
     assert_eq!(minutes(early), (60, 0, 0, 180, false));
@@ -292,14 +294,14 @@ fn e63_where_all_loaded_pallets_are_held_the_spindle_waits_for_inspection() {
     let attended = Window::new(nine.plus_s(-HOUR_S), nine.plus_s(HOUR_S));
     let told = marks([
         work(nine.plus_s(-HOUR_S), true),
-        is(nine.plus_s(-HOUR_S), 1, PalletCondition::Ready),
-        is(nine.plus_s(-HOUR_S), 2, PalletCondition::Held),
-        is(nine.plus_s(-HOUR_S), 3, PalletCondition::Empty),
-        is_at_spindle(nine.plus_s(-HOUR_S), 1, PalletCondition::InRun),
+        is(nine.plus_s(-HOUR_S), 1, PalletState::Ready),
+        is(nine.plus_s(-HOUR_S), 2, PalletState::Held),
+        is(nine.plus_s(-HOUR_S), 3, PalletState::Empty),
+        is_at_spindle(nine.plus_s(-HOUR_S), 1, PalletState::InRun),
         started(nine.plus_s(-HOUR_S), 1, 1, HOUR_S),
         ended(nine, 1),
-        is(nine, 1, PalletCondition::Held),
-        is(nine.plus_s(50 * MINUTE_S), 2, PalletCondition::Ready),
+        is(nine, 1, PalletState::Held),
+        is(nine.plus_s(50 * MINUTE_S), 2, PalletState::Ready),
     ]);
     let window = Window::new(nine, nine.plus_s(HOUR_S));
     let row = sweep(&told, &[window], &[attended], Timestamp::MAX, None).remove(0);
@@ -351,7 +353,7 @@ fn without_a_word_of_the_pool_or_of_work_there_is_no_reason() {
         whole.unwrap().name()
     };
     let ready = says(eight, Ready);
-    let empty = is(eight, 1, PalletCondition::Empty);
+    let empty = is(eight, 1, PalletState::Empty);
     let there = [window];
     assert_eq!(of(vec![], &there), "not_known");
     assert_eq!(of(vec![ready.clone()], &there), "idle_attended");
@@ -423,7 +425,7 @@ fn hm(time: &str) -> Timestamp {
 
 /// One day with every category that a pool gives. Somebody is there from 06:00 to 14:00.
 fn a_day() -> MachineMarks {
-    use PalletCondition::{Cut, Empty, Held, InRun, InSetup, ReadyAttendedOnly};
+    use PalletState::{Cut, Empty, Held, InRun, InSetup, ReadyAttendedOnly};
     let before = at("2026-06-10T20:00:00Z");
     marks([
         work(before, true),
@@ -435,7 +437,7 @@ fn a_day() -> MachineMarks {
         is(hm("02:00"), 1, Empty),
         says(hm("03:00"), Unavailable),
         says(hm("04:00"), Ready),
-        is(hm("04:00"), 2, PalletCondition::Ready),
+        is(hm("04:00"), 2, PalletState::Ready),
         started(hm("05:00"), 1, 2, 2 * HOUR_S),
         is_at_spindle(hm("05:00"), 2, InRun),
         says(hm("05:00"), Active),
@@ -533,7 +535,8 @@ fn a_day_by_hand_has_every_category() {
     ];
     assert_eq!(minutes, expected);
     assert_eq!(expected.map(|one| one.1).iter().sum::<i64>(), 24 * 60);
-    let by_purpose = Purpose::ALL.map(|purpose| figures.by_purpose_s.of(purpose) / MINUTE_S);
+    let minutes_of = |purpose: &Purpose| figures.by_purpose_s.of(*purpose) / MINUTE_S;
+    let by_purpose: Vec<_> = Purpose::ALL.iter().map(minutes_of).collect();
     assert_eq!(
         by_purpose,
         [110, 60, 60, 0],

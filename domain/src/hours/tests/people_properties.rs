@@ -5,7 +5,9 @@ use super::people::{CELL, MACHINE, pallet, run};
 use crate::hours::{ByCategory, Category, RowSeconds, explain, sweep};
 use crate::ids::{CellId, MachineId, PalletId, RunId, Track};
 use crate::machine_state::{MachineState, Meaning};
-use crate::stretches::{MachineMarks, Mark, PalletCondition, Purpose, Source};
+use crate::pool::PalletState;
+use crate::run::Purpose;
+use crate::stretches::{MachineMarks, Mark, Source};
 use crate::time::{Timestamp, US_PER_SECOND, Window};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -70,9 +72,9 @@ fn of_pool() -> impl Strategy<Value = Said> {
         1 => Just((CELL, Some(OTHER_MACHINE))),
         1 => Just((OTHER_CELL, None)),
     ];
-    let state = (instant(), 1..4_u128, place, 0..PalletCondition::ALL.len());
+    let state = (instant(), 1..4_u128, place, 0..PalletState::ALL.len());
     let state = state.prop_map(|(at, number, (cell, at_machine), state)| {
-        let state = PalletCondition::ALL[state];
+        let state = PalletState::ALL[state];
         (
             pallet(number).into(),
             Mark::PalletState {
@@ -226,7 +228,7 @@ impl ModelRun {
                 && at <= case.as_of
                 && !is_replaced(case, *track, mark)
                 && !(at_machine == Some(MACHINE)
-                    && [PalletCondition::InRun, PalletCondition::Held].contains(&state)) =>
+                    && [PalletState::InRun, PalletState::Held].contains(&state)) =>
             {
                 Some(at)
             }
@@ -464,12 +466,12 @@ fn nothing_runs(case: &Case, runs: &[ModelRun], at: Timestamp, attended: bool) -
     let any = |state| here.iter().any(|one| one.0 == state);
     let work = standing(case, at, |one| matches!(one.1, Mark::WorkOpen { .. }));
     let open = work.map(|mark| matches!(mark, Mark::WorkOpen { open: true, .. }));
-    let may_run = any(PalletCondition::Ready) || (attended && any(PalletCondition::ReadyAttendedOnly));
-    if here.contains(&(PalletCondition::InSetup, Some(MACHINE))) {
+    let may_run = any(PalletState::Ready) || (attended && any(PalletState::ReadyAttendedOnly));
+    if here.contains(&(PalletState::InSetup, Some(MACHINE))) {
         Category::SetupAtSpindle
     } else if may_run {
         Category::ReadyNotStarted
-    } else if any(PalletCondition::Held) {
+    } else if any(PalletState::Held) {
         Category::WaitingForInspection
     } else if !attended {
         if any_pallet || open.is_some() {

@@ -1,7 +1,9 @@
 use super::*;
 use crate::ids::{CellId, RunId};
 use crate::machine_state::MachineState;
-use crate::stretches::{Layer, Mark, PalletCondition, Purpose, Source};
+use crate::pool::PalletState;
+use crate::run::Purpose;
+use crate::stretches::{Layer, Mark, Source};
 use crate::time::{Timestamp, US_PER_SECOND};
 use proptest::prelude::*;
 
@@ -146,7 +148,7 @@ fn a_day_of_each_layer_of_people_is_joined_again() {
                 at: at(700 - seq),
                 cell: CellId(uuid::Uuid::from_u128(8)),
                 at_machine: None,
-                state: PalletCondition::Ready,
+                state: PalletState::Ready,
             }],
             vec![Mark::WorkOpen {
                 at: at(seq),
