@@ -1,20 +1,81 @@
 //! What an entry says about the time of machines, pallets and cells.
 
 use super::Shop;
+use crate::cell::CellKind;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{CellId, MachineId, PalletId, Track};
 use crate::machine::marks_of;
+use crate::pallet::Position;
+use crate::pool::state_of;
 use crate::stretches::Mark;
+use crate::time::Timestamp;
 
 impl Shop {
     /// The marks of an entry that has just been folded into this shop. The writer, a rebuild and `verify` all ask here:
     /// the rows of the read tables are the fold of these marks.
     pub fn marks_after(&self, event: &Event, _meta: &EntryMeta) -> Vec<(Track, Mark)> {
         let of_machine = marks_of(event).into_iter();
-        of_machine
-            .flat_map(|(machine, marks)| marks.into_iter().map(move |mark| (machine.into(), mark)))
-            .collect()
+        let of_machine = of_machine
+            .flat_map(|(machine, marks)| marks.into_iter().map(move |mark| (Track::from(machine), mark)));
+        let of_run = self.mark_of_run(event);
+        let of_pallets = acted_on(event)
+            .into_iter()
+            .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at));
+        of_machine.chain(of_run).chain(of_pallets).collect()
+    }
+
+    fn mark_of_run(&self, event: &Event) -> Option<(Track, Mark)> {
+        let (machine, mark) = match event {
+            Event::RunStarted(event) => {
+                let exchange_s = match self.cells.get(&event.cell).map(|cell| cell.kind) {
+                    Some(CellKind::Pool { exchange_s, .. }) => exchange_s,
+                    Some(CellKind::Standalone) | None => 0,
+                };
+                let mark = Mark::RunStarted {
+                    at: event.at,
+                    run: event.run,
+                    pallet: event.pallet,
+                    purpose: event.purpose,
+                    cycle_s: u32::try_from(event.cycle_s).unwrap_or(u32::MAX),
+                    exchange_s,
+                };
+                (event.machine, mark)
+            }
+            Event::RunPaused(event) => {
+                let (at, run, reason) = (event.at, event.run, event.reason.to_string());
+                (event.machine, Mark::RunPaused { at, run, reason })
+            }
+            Event::RunResumed(event) => {
+                let (at, run) = (event.at, event.run);
+                (event.machine, Mark::RunResumed { at, run })
+            }
+            Event::RunFinished(event) => {
+                let (at, run, aborted) = (event.at, event.run, false);
+                (event.machine, Mark::RunEnded { at, run, aborted })
+            }
+            Event::RunAborted(event) => {
+                let (at, run, aborted) = (event.at, event.run, true);
+                (event.machine, Mark::RunEnded { at, run, aborted })
+            }
+            _ => return None,
+        };
+        Some((machine.into(), mark))
+    }
+
+    fn mark_of_pallet(&self, pallet: PalletId, at: Timestamp) -> Option<(Track, Mark)> {
+        let pallet = self.pallets.get(&pallet)?;
+        let at_machine = match pallet.position {
+            Position::Spindle { machine } => Some(machine),
+            _ => None,
+        };
+        let mark = Mark::PalletState {
+            at,
+            cell: pallet.cell,
+            at_machine,
+            state: state_of(self, pallet),
+        };
+        Some((pallet.id.into(), mark))
     }
 
     /// Whether rows of this track can exist. Nobody's command may ask for those of others.
@@ -29,4 +90,28 @@ impl Shop {
         let of_cell = self.pallets.values().filter(|pallet| pallet.cell == cell);
         of_cell.map(|pallet| pallet.id).collect()
     }
+}
+
+/// The pallets whose place or state an entry may change, and when. A pallet that was only entered in the catalogue says
+/// nothing yet: its cell may never be booked.
+fn acted_on(event: &Event) -> Vec<(PalletId, Timestamp)> {
+    let one = match event {
+        Event::SetupStarted(event) => (event.pallet, event.at),
+        Event::SetupEnded(event) => (event.pallet, event.at),
+        Event::PalletUnmounted(event) => (event.pallet, event.at),
+        Event::PalletLoaded(event) => (event.pallet, event.at),
+        Event::PalletMoved(event) => (event.pallet, event.at),
+        Event::RunStarted(event) => (event.pallet, event.at),
+        Event::RunFinished(event) => (event.pallet, event.at),
+        Event::RunAborted(event) => (event.pallet, event.at),
+        Event::PalletUnloaded(event) => (event.pallet, event.at),
+        Event::HoldPlaced(event) => (event.pallet, event.at),
+        Event::HoldAccepted(event) => (event.pallet, event.at),
+        Event::FloorOpened(opened) => {
+            let pallets = opened.pallets.iter();
+            return pallets.map(|opening| (opening.pallet, opened.at)).collect();
+        }
+        _ => return Vec::new(),
+    };
+    vec![one]
 }
