@@ -215,13 +215,12 @@ impl Batch {
         let hash = entry::hash(&self.folded.head.hash, &envelope, &payload);
         let meta = envelope.meta();
         self.touched.keep(&event, &self.folded.shop);
-        self.folded.shop.apply(&event, &meta);
+        let marks = self.folded.shop.fold(&event, &meta);
         self.folded.head = Head {
             seq: meta.seq,
             hash,
             recorded_at: meta.recorded_at,
         };
-        let marks = self.folded.shop.marks_after(&event, &meta);
         let key = |(track, mark): &(Track, Mark)| (*track, mark.layer(), mark.at().utc_day());
         // What a command touches was read for the whole batch; but an earlier command of it may have made the run that
         // this one ends.

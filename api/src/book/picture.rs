@@ -29,6 +29,7 @@ impl Default for Picture {
             shop: Shop::default(),
             stretches: StretchDays::whole(),
             plans: BTreeMap::new(),
+            left: Vec::new(),
         }
     }
 }
@@ -36,8 +37,7 @@ impl Default for Picture {
 impl Picture {
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
         self.left.extend(left_by(event, &self.shop));
-        self.shop.apply(event, meta);
-        let marks = self.shop.marks_after(event, meta);
+        let marks = self.shop.fold(event, meta);
         // From the first entry on nothing is missing, so this cannot fail.
         self.stretches.apply_marks(marks, meta).unwrap_or_default();
         match event {

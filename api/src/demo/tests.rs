@@ -231,8 +231,7 @@ fn no_rule_has_anything_against_the_history_on_any_day_of_the_year() {
                     recorded_at: now,
                     actor: Actor::System,
                 };
-                shop.apply(&event, &meta);
-                let marks = shop.marks_after(&event, &meta);
+                let marks = shop.fold(&event, &meta);
                 stretches.apply_marks(marks, &meta).unwrap();
             }
         }

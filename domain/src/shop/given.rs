@@ -241,8 +241,7 @@ impl Given {
             recorded_at: self.now,
             actor: Actor::System,
         };
-        self.shop.apply(&event, &meta);
-        let marks = self.shop.marks_after(&event, &meta);
+        let marks = self.shop.fold(&event, &meta);
         self.stretches.apply_marks(marks, &meta).unwrap();
         self
     }

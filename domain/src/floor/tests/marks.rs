@@ -67,3 +67,23 @@ fn a_pallet_tells_why_the_spindle_stands() {
     assert_eq!(opened.len(), 1);
     assert!(!opened[0].seqs.is_empty(), "it opens to the loading");
 }
+
+/// Seven of eight came off good. The routing plans the program for each load or piece; eight pieces are the whole load.
+#[test]
+fn the_pieces_that_came_off_are_worth_their_share_of_the_load() {
+    let mut floor = Floor::running();
+    let from = floor.at();
+    let planned_s = floor.given.shop.runs.get(&run(1)).unwrap().cycle_s;
+    floor.wait_s(600).finish(1).move_to(1, LOAD_STATION);
+    assert_eq!(since(&floor, from).earned.unwrap().uncounted_runs, 1);
+    let mut counts = good(1, 10, 7);
+    counts.scrapped = 1;
+    let at = floor.at();
+    floor.given.does(unload(1, &[counts], at));
+    let earned = since(&floor, from).earned.unwrap();
+    assert_eq!(earned.uncounted_runs, 0);
+    assert_eq!((earned.produced, earned.good, earned.scrap), (8, 7, 1));
+    assert_eq!(u64::try_from(earned.produced_s), Ok(planned_s));
+    assert_eq!(u64::try_from(earned.earned_s), Ok((planned_s * 7 * 2 + 8) / 16));
+    assert!(earned.earned_s > 0);
+}

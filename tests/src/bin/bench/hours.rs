@@ -195,7 +195,7 @@ impl Decoded {
 
 /// In the batches in which a device would post them.
 fn packed(machine: MachineId, rows: &[(Timestamp, MachineState)], seq: &mut u64) -> Result<Vec<Packed>> {
-    let (shop, mut days) = (Shop::default(), StretchDays::whole());
+    let (mut shop, mut days) = (Shop::default(), StretchDays::whole());
     let hour_of = |row: &(Timestamp, MachineState)| row.0.us() / POSTED_EVERY_US;
     for hour in rows.chunk_by(|one, next| hour_of(one) == hour_of(next)) {
         for batch in hour.chunks(SIGNAL_ROWS_PER_ENTRY_MAX) {
@@ -208,7 +208,7 @@ fn packed(machine: MachineId, rows: &[(Timestamp, MachineState)], seq: &mut u64)
                 recorded_at,
                 actor: Actor::System,
             };
-            let marks = shop.marks_after(&Event::from(received), &meta);
+            let marks = shop.fold(&Event::from(received), &meta);
             days.apply_marks(marks, &meta)?;
         }
     }
