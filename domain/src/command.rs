@@ -11,7 +11,6 @@ use crate::floor::{
     AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
     PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
-use crate::ids::MachineId;
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
@@ -24,8 +23,9 @@ use crate::order::{
 use crate::pallet::{AddPallet, ChangePallet};
 use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
 use crate::plan::{PostPlan, PublishPlan};
+use crate::shop::Shop;
 use crate::site::{ChangeSite, OpenSite, SetSiteCalendar, SetSitePeople};
-use crate::stretches::{Layer, StretchDays};
+use crate::stretches::{Layer, RowKey, StretchDays};
 use crate::time::Timestamp;
 use crate::vendor::{AddVendor, ChangeVendor};
 use std::collections::BTreeSet;
@@ -126,8 +126,8 @@ pub struct Context<'a> {
 }
 
 impl Command {
-    /// The stretch rows that must be loaded before deciding: (machine, layer, UTC day).
-    pub fn touches(&self) -> BTreeSet<(MachineId, Layer, i64)> {
+    /// The stretch rows that must be loaded before deciding. A command that names no machine finds its tracks in the shop.
+    pub fn touches(&self, _shop: &Shop) -> BTreeSet<RowKey> {
         match self {
             Self::ReceiveSignals(command) => {
                 let rows = command.rows.iter().map(|(at, _)| (Layer::Signals, *at));
@@ -135,7 +135,13 @@ impl Command {
                 let covers = command.covers.iter().map(|covers| (Layer::Cycles, covers.from));
                 rows.chain(cycles)
                     .chain(covers)
-                    .map(|(layer, at)| (command.machine, layer, corrected(at, command.clock).utc_day()))
+                    .map(|(layer, at)| {
+                        (
+                            command.machine.into(),
+                            layer,
+                            corrected(at, command.clock).utc_day(),
+                        )
+                    })
                     .collect()
             }
             Self::ReceiveReadings(command) => command
@@ -143,7 +149,7 @@ impl Command {
                 .iter()
                 .map(|reading| {
                     (
-                        command.machine,
+                        command.machine.into(),
                         Layer::Readings,
                         corrected(reading.at, command.clock).utc_day(),
                     )
@@ -151,7 +157,7 @@ impl Command {
                 .collect(),
             Self::SetMachineDown(SetMachineDown { machine, at, .. })
             | Self::SetMachineUp(SetMachineUp { machine, at }) => {
-                BTreeSet::from([(*machine, Layer::Downs, at.utc_day())])
+                BTreeSet::from([((*machine).into(), Layer::Downs, at.utc_day())])
             }
             _ => BTreeSet::new(),
         }

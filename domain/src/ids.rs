@@ -68,5 +68,27 @@ ids! {
     CommandId,
 }
 
+/// Whose time is told: a machine's, a pallet's or a cell's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Track(pub Uuid);
+
+macro_rules! tracks {
+    ($($name:ident),+) => {$(
+        impl From<$name> for Track {
+            fn from(id: $name) -> Self {
+                Self(id.0)
+            }
+        }
+    )+};
+}
+
+tracks!(MachineId, PalletId, CellId);
+
+impl fmt::Display for Track {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
 /// The position of an entry in a site's ledger: 1, 2, 3 … without a gap.
 pub type Seq = u64;

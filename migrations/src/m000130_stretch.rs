@@ -1,4 +1,4 @@
-//! What hours are computed from: the marks of a machine, packed, for each layer and UTC day
+//! What hours are computed from: the marks of a machine, a pallet or a cell, packed, for each layer and UTC day
 //! in one row or, where a day has many, in several.
 
 use sea_orm_migration::prelude::*;
@@ -11,7 +11,7 @@ pub struct Migration;
 enum Stretch {
     Table,
     SiteId,
-    MachineId,
+    TrackId,
     Layer,
     Day,
     Part,
@@ -27,7 +27,7 @@ impl MigrationTrait for Migration {
                 Table::create()
                     .table(Stretch::Table)
                     .col(uuid(Stretch::SiteId))
-                    .col(uuid(Stretch::MachineId))
+                    .col(uuid(Stretch::TrackId))
                     .col(small_integer(Stretch::Layer))
                     .col(integer(Stretch::Day))
                     .col(integer(Stretch::Part))
@@ -37,7 +37,7 @@ impl MigrationTrait for Migration {
                     .primary_key(
                         Index::create()
                             .col(Stretch::SiteId)
-                            .col(Stretch::MachineId)
+                            .col(Stretch::TrackId)
                             .col(Stretch::Layer)
                             .col(Stretch::Day)
                             .col(Stretch::Part),

@@ -2,14 +2,15 @@
 //! transaction.
 
 use super::days::KnownDays;
-use super::error::BookError;
+use super::error::{BookError, LedgerError};
 use super::fold::Folded;
 use super::submission::{Answer, Decision, Recorded, Submission};
 use super::touched::Touched;
 use spindlebook_domain::command::Context;
 use spindlebook_domain::entry::{self, Entry, Envelope};
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CommandId, MachineId, SiteId};
+use spindlebook_domain::ids::{CommandId, SiteId, Track};
+use spindlebook_domain::stretches::Mark;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::entry as ledger;
 use spindlebook_store::outcome::{self, Outcome};
@@ -43,6 +44,33 @@ pub enum Settled {
     First(Answer),
     Repeat(Answer, Timestamp),
     KeyReused,
+}
+
+/// Why a submission could be neither answered nor refused.
+pub enum Unsettled {
+    Store(StoreError),
+    Fault(BookError),
+}
+
+impl From<StoreError> for Unsettled {
+    fn from(error: StoreError) -> Self {
+        Self::Store(error)
+    }
+}
+
+impl From<BookError> for Unsettled {
+    fn from(error: BookError) -> Self {
+        Self::Fault(error)
+    }
+}
+
+impl From<Unsettled> for LedgerError {
+    fn from(error: Unsettled) -> Self {
+        match error {
+            Unsettled::Store(error) => error.into(),
+            Unsettled::Fault(error) => error.into(),
+        }
+    }
 }
 
 impl Batch {
@@ -80,20 +108,24 @@ impl Batch {
             .filter(|(_, key)| !self.answered.contains_key(*key));
         let mut touches = BTreeSet::new();
         for (submission, _) in fresh {
-            touches.extend(submission.command.touches());
+            touches.extend(submission.command.touches(&self.folded.shop));
             if let Some(AccountChange::Add { login, .. }) = &submission.private.account
                 && private::is_login_taken(transaction, self.site, login).await?
             {
                 self.logins.insert(login.clone());
             }
         }
-        let machines = &self.folded.shop.machines;
-        let is_known = |machine: &MachineId| machines.get(machine).is_some();
+        let shop = &self.folded.shop;
+        let is_known = |track| shop.knows_track(track);
         self.days.load(transaction, self.site, &touches, is_known).await
     }
 
     /// A key that was used before is answered before anything else is asked of the command.
-    pub fn settle(&mut self, submission: &Submission) -> Result<Settled, BookError> {
+    pub async fn settle(
+        &mut self,
+        transaction: &mut Transaction,
+        submission: &Submission,
+    ) -> Result<Settled, Unsettled> {
         let key = key_of(submission);
         if let Some(outcome) = self.answered.get(&key) {
             if outcome.fingerprint != submission.fingerprint {
@@ -102,7 +134,7 @@ impl Batch {
             return Ok(Settled::Repeat(answer_of(outcome), outcome.given_at));
         }
         let first = self.entries.len();
-        let answer = self.decide(submission)?;
+        let answer = self.decide(transaction, submission).await?;
         let new = &self.entries[first..];
         let seq_of = |recorded: &Recorded| recorded.entry.envelope.seq;
         let outcome = Outcome {
@@ -121,7 +153,11 @@ impl Batch {
         Ok(Settled::First(answer))
     }
 
-    fn decide(&mut self, submission: &Submission) -> Result<Answer, BookError> {
+    async fn decide(
+        &mut self,
+        transaction: &mut Transaction,
+        submission: &Submission,
+    ) -> Result<Answer, Unsettled> {
         let login = match &submission.private.account {
             Some(AccountChange::Add { login, .. }) => Some(login),
             _ => None,
@@ -144,7 +180,7 @@ impl Batch {
         };
         let first = self.entries.len();
         for event in events {
-            self.record(submission, event)?;
+            self.record(transaction, submission, event).await?;
         }
         self.logins.extend(login.cloned());
         self.texts.extend(submission.private.texts.iter().cloned());
@@ -156,7 +192,12 @@ impl Batch {
         }))
     }
 
-    fn record(&mut self, submission: &Submission, event: Event) -> Result<(), BookError> {
+    async fn record(
+        &mut self,
+        transaction: &mut Transaction,
+        submission: &Submission,
+        event: Event,
+    ) -> Result<(), Unsettled> {
         let envelope = Envelope {
             seq: self.folded.head.seq + 1,
             id: Uuid::now_v7(),
@@ -174,13 +215,21 @@ impl Batch {
         let hash = entry::hash(&self.folded.head.hash, &envelope, &payload);
         let meta = envelope.meta();
         self.touched.keep(&event, &self.folded.shop);
-        self.folded.shop.apply(&event, &meta);
+        let marks = self.folded.shop.fold(&event, &meta);
         self.folded.head = Head {
             seq: meta.seq,
             hash,
             recorded_at: meta.recorded_at,
         };
-        let stretches = self.days.apply(&event, &meta);
+        let key = |(track, mark): &(Track, Mark)| (*track, mark.layer(), mark.at().utc_day());
+        // What a command touches was read for the whole batch; but an earlier command of it may have made the run that
+        // this one ends.
+        let rows = marks.iter().map(key).collect();
+        self.days.load_missing(transaction, self.site, &rows).await?;
+        let stretches = self
+            .days
+            .apply_marks(marks, &meta)
+            .map_err(|error| BookError::Fault(error.to_string()))?;
         self.touched.note(&event, &meta, stretches);
         self.entries.push(Recorded {
             entry: Entry {

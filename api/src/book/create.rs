@@ -34,7 +34,7 @@ pub async fn create_site(store: &Store, clock: &dyn Clock, open: OpenSite) -> Re
         answer: Box::new(answer),
     };
     let mut batch = Batch::new(id, Folded::default(), KnownDays::default(), now);
-    batch.settle(&submission)?;
+    batch.settle(&mut transaction, &submission).await?;
     batch.write(&mut transaction, &row).await?;
     transaction.commit().await?;
     Ok(())

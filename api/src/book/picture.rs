@@ -14,7 +14,7 @@ use spindlebook_store::read::{
 use spindlebook_store::{Session, StoreError, Transaction};
 use std::collections::{BTreeMap, HashMap};
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Picture {
     pub shop: Shop,
     stretches: StretchDays,
@@ -23,11 +23,23 @@ pub(super) struct Picture {
     left: Vec<ThingRow>,
 }
 
+impl Default for Picture {
+    fn default() -> Self {
+        Self {
+            shop: Shop::default(),
+            stretches: StretchDays::whole(),
+            plans: BTreeMap::new(),
+            left: Vec::new(),
+        }
+    }
+}
+
 impl Picture {
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
         self.left.extend(left_by(event, &self.shop));
-        self.shop.apply(event, meta);
-        self.stretches.apply(event, meta);
+        let marks = self.shop.fold(event, meta);
+        // From the first entry on nothing is missing, so this cannot fail.
+        self.stretches.apply_marks(marks, meta).unwrap_or_default();
         match event {
             Event::PlanPosted(posted) => {
                 let row = PlanRow {

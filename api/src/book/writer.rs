@@ -1,7 +1,7 @@
 //! The one writer of a site: takes the commands that wait, decides them as one batch in one transaction, and answers
 //! nobody before the commit.
 
-use super::batch::{Batch, Settled};
+use super::batch::{Batch, Settled, Unsettled};
 use super::days::KnownDays;
 use super::desk::{Current, Waiting};
 use super::error::BookError;
@@ -140,10 +140,10 @@ impl Writer {
         let mut batch = Batch::new(self.site, self.folded.clone(), days, self.clock.now());
         let submissions = waiting.iter().map(|waiting| &waiting.submission);
         batch.load(&mut transaction, submissions.clone()).await?;
-        let settled = submissions
-            .map(|submission| batch.settle(submission))
-            .collect::<Result<Vec<_>, _>>()
-            .map_err(Broken::Fault)?;
+        let mut settled = Vec::with_capacity(waiting.len());
+        for submission in submissions {
+            settled.push(batch.settle(&mut transaction, submission).await?);
+        }
         if batch.is_new() {
             batch.write(&mut transaction, &was).await?;
             transaction.commit().await?;
@@ -275,6 +275,15 @@ impl Broken {
                 reason: error.to_string(),
             },
             Self::Fault(error) => error.clone(),
+        }
+    }
+}
+
+impl From<Unsettled> for Broken {
+    fn from(error: Unsettled) -> Self {
+        match error {
+            Unsettled::Store(error) => Self::Store(error),
+            Unsettled::Fault(error) => Self::Fault(error),
         }
     }
 }

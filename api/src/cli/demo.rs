@@ -290,7 +290,7 @@ struct DemoView<'a> {
 struct CellWeekView<'a> {
     cell: &'a str,
     name: &'a str,
-    figures: crate::http::hours::dto::FiguresDto,
+    figures: crate::http::hours::figures_dto::FiguresDto,
 }
 
 #[derive(Serialize)]

@@ -4,7 +4,7 @@
 use super::hours::LogHours;
 use super::hours_table::Known;
 use super::row_choice::RowChoice;
-use crate::http::hours::dto::FiguresDto;
+use crate::http::hours::figures_dto::FiguresDto;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::Serialize;

@@ -208,7 +208,7 @@ fn no_rule_has_anything_against_the_history_on_any_day_of_the_year() {
         // Every second week, on another weekday and at another hour each time.
         let now = local(2026, 1, 5, 7).plus_s(weeks * 15 * 86_400 + weeks * 3_700);
         let history = history(u64::try_from(weeks).unwrap(), now).unwrap();
-        let (mut shop, mut stretches) = (Shop::default(), StretchDays::default());
+        let (mut shop, mut stretches) = (Shop::default(), StretchDays::whole());
         let open = (history.opened_at, Command::from(history.open.clone()));
         let told = history
             .steps
@@ -231,8 +231,8 @@ fn no_rule_has_anything_against_the_history_on_any_day_of_the_year() {
                     recorded_at: now,
                     actor: Actor::System,
                 };
-                stretches.apply(&event, &meta);
-                shop.apply(&event, &meta);
+                let marks = shop.fold(&event, &meta);
+                stretches.apply_marks(marks, &meta).unwrap();
             }
         }
         assert_eq!((shop.cells.len(), shop.machines.len()), (3, 4));

@@ -1,5 +1,6 @@
 //! Closed rows that were computed before. They are used again only while everything that they rest on is the same.
 
+use super::load::After;
 use spindlebook_domain::hours::MachineRow;
 use spindlebook_domain::hours::rows::{By, DayRule};
 use spindlebook_domain::ids::{MachineId, Seq, SiteId};
@@ -40,8 +41,8 @@ pub struct Rows {
     pub ground: Ground,
     /// How many plans had been published before the last row ended.
     pub plans: usize,
-    /// A reading after the last row had been entered; so the next one does not reach into it.
-    pub is_read_on: bool,
+    /// What comes after the last row and still reaches back.
+    pub after: After,
     /// The newest entry among the marks that the rows rest on.
     pub marks_seq: Seq,
     /// Nothing had touched the rows when the ledger was here.

@@ -2,6 +2,7 @@
 
 use super::HoursError;
 use super::keep::{Ground, Key};
+use super::load::Pool;
 use super::serve::{HoursRequest, HoursSource};
 use spindlebook_domain::calendar::{CalendarVersions, attended, staffed};
 use spindlebook_domain::cell::Cell;
@@ -27,6 +28,7 @@ pub struct Layout {
     published: Vec<Timestamp>,
     rebuilds: i64,
     pub machines: Vec<Machine>,
+    pub pool: Pool,
     pub rows: Vec<Row>,
     /// So many rows from the first on will not change by time alone.
     pub closed: usize,
@@ -63,6 +65,7 @@ impl Layout {
             published: published(shop),
             rebuilds: source.rebuilds,
             machines: machines_of(shop, request)?,
+            pool: Pool::of(shop, request.cell),
             closed: rows.iter().take_while(is_closed).count(),
             rows,
         })

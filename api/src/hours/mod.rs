@@ -5,6 +5,8 @@ mod keep;
 mod layout;
 mod load;
 mod serve;
+#[cfg(test)]
+mod tests;
 
 pub use serve::{Hours, HoursRequest, HoursSource};
 

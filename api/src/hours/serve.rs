@@ -1,7 +1,7 @@
 use super::HoursError;
 use super::keep::{Kept, Rows};
 use super::layout::{Layout, calendar_of, site_of};
-use super::load;
+use super::load::{self, After, Pool};
 use spindlebook_domain::calendar::attended;
 use spindlebook_domain::hours::rows::{By, DayRule, Row};
 use spindlebook_domain::hours::{Figures, HoursReport, MachineRow, ReportRow, Stretch, explain};
@@ -87,7 +87,8 @@ impl Hours {
         let cell = cell.ok_or(HoursError::UnknownCell(machine.cell))?;
         let attended = attended(calendar_of(site, cell), site.zone, window);
         let mut session = self.store.session().await?;
-        let mut marks = load::marks(&mut session, source.site, &[machine.id], window).await?;
+        let pool = Pool::of(&source.shop, machine.cell);
+        let mut marks = load::marks(&mut session, source.site, &[machine.id], &pool, window).await?;
         let marks = marks.remove(&machine.id).unwrap_or_default();
         Ok(explain(
             &marks,
@@ -187,7 +188,8 @@ impl Hours {
             let mut tails = BTreeMap::new();
             if first < layout.rows.len() {
                 let plans = load::plans_of(session, source.site, &layout.rows[first..]).await?;
-                marks = load::marks_of(session, source.site, &machines, &layout.rows[first..]).await?;
+                let rows = &layout.rows[first..];
+                marks = load::marks_of(session, source.site, &machines, &layout.pool, rows).await?;
                 tails = by_machine(layout.report(first, &machines, &marks, &plans, source.as_of));
             }
             for machine in machines {
@@ -216,17 +218,14 @@ impl Hours {
         layout: &Layout,
         kept: &mut HashMap<MachineId, Rows>,
     ) -> Result<(), StoreError> {
-        let mut by_window = BTreeMap::<(Window, bool), Vec<MachineId>>::new();
+        let mut by_window = BTreeMap::<(Window, After), Vec<MachineId>>::new();
         for (machine, rows) in &*kept {
             if let Some(window) = rows.window() {
-                by_window
-                    .entry((window, rows.is_read_on))
-                    .or_default()
-                    .push(*machine);
+                by_window.entry((window, rows.after)).or_default().push(*machine);
             }
         }
-        for ((window, is_read_on), machines) in by_window {
-            let newest = load::newest(session, source.site, &machines, window, is_read_on).await?;
+        for ((window, after), machines) in by_window {
+            let newest = load::newest(session, source.site, &machines, &layout.pool, window, after).await?;
             for machine in machines {
                 let newest = newest.get(&machine).copied().unwrap_or(0);
                 if kept.get(&machine).is_some_and(|rows| rows.marks_seq == newest) {
@@ -255,13 +254,18 @@ impl Hours {
             .readings
             .last()
             .is_some_and(|reading| reading.at >= window.to);
-        let newest = load::newest(session, source.site, &[machine.id], window, is_read_on).await?;
+        let after = After {
+            readings: !is_read_on,
+            runs: marks.waits_for_an_end(window.to),
+        };
+        let pool = &layout.pool;
+        let newest = load::newest(session, source.site, &[machine.id], pool, window, after).await?;
         let kept = Rows {
             windows: layout.rows[..rows.len()].iter().map(|row| row.window).collect(),
             figures: rows.into(),
             ground: layout.ground(machine),
             plans: layout.plans_before(window.to),
-            is_read_on,
+            after,
             marks_seq: newest.get(&machine.id).copied().unwrap_or(0),
             valid_at: source.shop.seq,
         };

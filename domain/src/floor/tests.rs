@@ -1,5 +1,6 @@
 mod acts;
 mod first_piece;
+mod marks;
 mod opening;
 mod properties;
 mod refusals;

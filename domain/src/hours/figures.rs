@@ -2,6 +2,8 @@
 
 use super::category::{ByCategory, Category};
 use super::counters::CounterSeconds;
+use super::earned::Earned;
+use super::sweep::{ByPurpose, ByReason};
 use crate::time::Timestamp;
 
 /// A ratio with its denominator, which is printed beside it.
@@ -33,6 +35,7 @@ impl Share {
             STAFFED => {
                 "more than 100 %: the spindle was in cycle in breaks or unattended too, which are not staffed"
             }
+            REALISED => "more than 100 %: the pieces took less time than was planned for them",
             _ => "more than 100 %: the two do not stem from the same measurement",
         })
     }
@@ -42,6 +45,7 @@ const WINDOW: &str = "window";
 const STAFFED: &str = "staffed";
 const POWERED_ON: &str = "powered on, by the counter";
 const PLANNED: &str = "planned";
+const REALISED: &str = "realised";
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Figures {
@@ -52,11 +56,25 @@ pub struct Figures {
     pub attended_s: i64,
     /// Add up to `window_s`.
     pub seconds: ByCategory,
+    /// Add up to what is in cycle.
+    pub by_purpose_s: ByPurpose,
+    /// Of what was stopped in a run, that for which a person gave a reason.
+    pub stopped_s: ByReason,
+    /// Add up to what was down.
+    pub down_s: ByReason,
+    /// Of the staffed time, that for which people had set the machine down for planned maintenance.
+    pub planned_down_s: i64,
     pub planned_s: Option<i64>,
     /// How much of the window a plan was in force for.
     pub planned_over_s: i64,
     pub counters: Option<CounterSeconds>,
+    pub earned: Option<Earned>,
+    pub in_cycle_by_people_s: i64,
     pub cycle_overlap_s: i64,
+    pub run_overlap_s: i64,
+    pub people_and_machine_disagree_s: i64,
+    /// For how much of the window anything was recorded of the cell's pool.
+    pub pool_known_s: i64,
     pub in_cycle_against_down_s: i64,
     /// Will still change: the row is in progress, or the end of a run or a down time has not been told yet.
     pub provisional: bool,
@@ -72,8 +90,22 @@ impl Figures {
         self.seconds.in_cycle()
     }
 
+    /// Nothing ran, for whatever reason.
     pub fn idle_s(&self) -> i64 {
-        self.seconds[Category::IdleAttended] + self.seconds[Category::IdleUnattended]
+        Category::ALL[Category::PalletExchange as usize..]
+            .iter()
+            .map(|category| self.seconds[*category])
+            .sum()
+    }
+
+    /// Of what was stopped in a run, that for which nobody gave a reason.
+    pub fn stopped_without_reason_s(&self) -> i64 {
+        self.seconds[Category::StoppedInRun] - self.stopped_s.values().sum::<i64>()
+    }
+
+    /// Earned hours of those that passed in cycle.
+    pub fn earned_of_realised(&self) -> Option<Share> {
+        Share::new(self.earned?.earned_s, self.realised_s(), REALISED)
     }
 
     pub fn share_of_window(&self) -> Option<Share> {
@@ -111,10 +143,31 @@ impl Figures {
                 .get_or_insert_with(CounterSeconds::default)
                 .add(counters);
         }
+        self.by_purpose_s.add(&other.by_purpose_s);
+        add_reasons(&mut self.stopped_s, &other.stopped_s);
+        add_reasons(&mut self.down_s, &other.down_s);
+        self.planned_down_s += other.planned_down_s;
+        if let Some(earned) = &other.earned {
+            self.earned.get_or_insert_with(Earned::default).add(earned);
+        }
+        self.in_cycle_by_people_s += other.in_cycle_by_people_s;
         self.cycle_overlap_s += other.cycle_overlap_s;
+        self.run_overlap_s += other.run_overlap_s;
+        self.people_and_machine_disagree_s += other.people_and_machine_disagree_s;
+        self.pool_known_s += other.pool_known_s;
         self.in_cycle_against_down_s += other.in_cycle_against_down_s;
         self.provisional |= other.provisional;
         self.still_open |= other.still_open;
         self.restated_at = self.restated_at.max(other.restated_at);
+    }
+}
+
+fn add_reasons(mine: &mut ByReason, theirs: &ByReason) {
+    for (reason, seconds) in theirs {
+        if let Some(sum) = mine.get_mut(reason) {
+            *sum += seconds;
+        } else {
+            mine.insert(reason.clone(), *seconds);
+        }
     }
 }

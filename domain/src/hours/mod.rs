@@ -1,11 +1,15 @@
 //! Spindle hours: every second of a row has exactly one category, and every figure opens to its entries.
 
+mod book;
 mod category;
 mod counters;
+mod earned;
 mod explain;
 mod figures;
 pub mod iso22400;
+mod kpi;
 mod planned;
+mod pool;
 mod report;
 pub mod rows;
 mod seconds;
@@ -17,9 +21,11 @@ mod tracks;
 
 pub use category::{ByCategory, Category};
 pub use counters::{CounterSeconds, counters};
+pub use earned::Earned;
 pub use explain::{Stretch, explain};
 pub use figures::{Figures, Share};
+pub use kpi::Kpi;
 pub use planned::{Plans, PublishedPlan, planned_us};
 pub use report::{CellInput, HoursReport, MachineInput, MachineRow, ReportRow, report};
-pub use sweep::{RowSeconds, sweep};
+pub use sweep::{ByPurpose, ByReason, RowSeconds, sweep};
 pub use touched::{SETTLING_S, TouchedBy};

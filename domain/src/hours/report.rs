@@ -8,7 +8,8 @@ use super::seconds::{rounded_s, window_s};
 use super::sweep::{RowSeconds, sweep};
 use super::touched::TouchedBy;
 use crate::ids::MachineId;
-use crate::stretches::MachineMarks;
+use crate::machine::DownReason;
+use crate::stretches::{DownMark, MachineMarks};
 use crate::time::{Timestamp, Window};
 
 /// What a cell's report is computed from.
@@ -74,11 +75,13 @@ pub fn report(rows: Vec<Row>, cell: &CellInput, as_of: Timestamp) -> HoursReport
     for input in cell.machines {
         let swept = sweep(input.marks, &windows, cell.attended, as_of, input.silent_after_s);
         let counted = counters(&input.marks.readings, &windows, as_of);
+        let planned_downs = planned_downs(&input.marks.downs, as_of);
         let mut total = Figures::default();
         for (((row, swept), counters), calendar) in all.rows.iter_mut().zip(swept).zip(counted).zip(&calendar)
         {
             let mut figures = figures(&swept, &row.row, *calendar);
             figures.counters = counters;
+            figures.planned_down_s = planned_down_s(&planned_downs, cell.staffed, row.row.window);
             let planned = cell.plans.planned(input.machine, &row.row.pieces);
             (figures.planned_s, figures.planned_over_s) = (planned.planned_s, planned.over_s);
             row.cell.add(&figures);
@@ -101,7 +104,19 @@ fn figures(swept: &RowSeconds, row: &Row, (staffed_s, attended_s): (i64, i64)) -
         staffed_s,
         attended_s,
         seconds: swept.seconds,
+        by_purpose_s: swept.by_purpose_s,
+        stopped_s: swept.stopped_s.clone(),
+        down_s: swept.down_s.clone(),
+        earned: swept.earned,
+        in_cycle_by_people_s: rounded_s(swept.in_cycle_by_people_us),
         cycle_overlap_s: rounded_s(swept.cycle_overlap_us),
+        run_overlap_s: rounded_s(swept.run_overlap_us),
+        people_and_machine_disagree_s: rounded_s(swept.people_and_machine_disagree_us),
+        pool_known_s: if swept.pool_known_us == swept.us.sum() {
+            swept.window_s
+        } else {
+            rounded_s(swept.pool_known_us)
+        },
         in_cycle_against_down_s: rounded_s(swept.in_cycle_against_down_us),
         provisional: row.in_progress || swept.still_open,
         still_open: swept.still_open,
@@ -118,4 +133,22 @@ fn seconds_in(times: &[Window], rows: &[Window]) -> Vec<i64> {
         common.map(window_s).sum()
     };
     rows.iter().map(in_row).collect()
+}
+
+/// When people had set the machine down for planned maintenance.
+fn planned_downs(downs: &[DownMark], as_of: Timestamp) -> Vec<Window> {
+    let planned = Some(DownReason::PlannedMaintenance.as_str());
+    let ends = downs.iter().skip(1).map(|mark| mark.at).chain([as_of]);
+    let stretches = downs.iter().zip(ends);
+    stretches
+        .filter(|(mark, _)| mark.reason.as_deref() == planned)
+        .map(|(mark, end)| Window::new(mark.at, end.min(as_of)))
+        .collect()
+}
+
+fn planned_down_s(downs: &[Window], staffed: &[Window], row: Window) -> i64 {
+    let in_row = downs.iter().filter_map(|down| down.overlap(row));
+    in_row
+        .map(|down| seconds_in(staffed, &[down]).iter().sum::<i64>())
+        .sum()
 }

@@ -49,5 +49,30 @@ pub(super) fn by_category_s(us: &ByCategory, window_s: i64) -> ByCategory {
     seconds
 }
 
+/// Makes `total_s` whole seconds of microseconds by largest remainder, ties to the first.
+pub(super) fn shared_s(us: &mut [i64], total_s: i64) {
+    let mut by_remainder: Vec<_> = (0..us.len()).filter(|&part| us[part] > 0).collect();
+    by_remainder.sort_by_key(|&part| std::cmp::Reverse(us[part] % US_PER_SECOND));
+    for part in &mut *us {
+        *part /= US_PER_SECOND;
+    }
+    let missing = total_s - us.iter().sum::<i64>();
+    let step = missing.signum();
+    // The total was rounded by itself, so it may also be less than the whole seconds of its parts.
+    let in_turn: Vec<_> = if missing < 0 {
+        by_remainder
+            .into_iter()
+            .rev()
+            .filter(|&part| us[part] > 0)
+            .collect()
+    } else {
+        by_remainder
+    };
+    let times = usize::try_from(missing.unsigned_abs()).unwrap_or(0);
+    for part in in_turn.into_iter().cycle().take(times) {
+        us[part] += step;
+    }
+}
+
 /// The first two categories are in cycle.
 const IN_CYCLE: usize = 2;

@@ -2,6 +2,8 @@ mod counters;
 mod floor;
 mod iso22400;
 mod nist;
+mod people;
+mod people_properties;
 mod planned;
 mod properties;
 mod report;

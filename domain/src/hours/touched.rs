@@ -1,5 +1,6 @@
 //! Which entries a row rests on, and whether one of them came after the row had settled.
 
+use super::book::Book;
 use crate::ids::Seq;
 use crate::stretches::{MachineMarks, SpanMark};
 use crate::time::{Timestamp, Window};
@@ -8,8 +9,9 @@ use std::ops::Range;
 /// Signals come in batches: what arrives this soon after a row's end, or after its first entry, is not a change.
 pub const SETTLING_S: i64 = 15 * 60;
 
-/// The entries whose states, cycles and down times reach into a row, those included that have been replaced since.
-/// Readings are not among them: a counter is read when it suits, most often after the row has ended.
+/// The entries whose states, cycles, down times, runs and pallets reach into a row, those included that have been
+/// replaced since. Readings and counts are not among them: a counter is read and a pallet is unloaded when it suits,
+/// most often after the row has ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TouchedBy {
     pub entries: u32,
@@ -28,9 +30,11 @@ impl TouchedBy {
 }
 
 /// `windows` are sorted and disjoint, so every layer is passed through once.
-pub(super) fn touched_by(marks: &MachineMarks, windows: &[Window]) -> Vec<Option<TouchedBy>> {
+pub(super) fn touched_by(marks: &MachineMarks, book: &Book, windows: &[Window]) -> Vec<Option<TouchedBy>> {
     let mut seen_in = vec![0; marks.sources.len()];
-    let (mut signal, mut down, mut cycle, mut cover) = (0, 0, 0, 0);
+    let (mut signal, mut down, mut cycle, mut cover, mut work) = (0, 0, 0, 0, 0);
+    let mut pallets = vec![0; marks.pallets.len()];
+    let by_runs = touched_by_runs(marks, book, windows);
     let rows = windows.iter().zip(1_u32..).map(|(&window, row)| {
         let mut touched = Touched { row, by: None };
         let states = reaching(&marks.signals, &mut signal, window, |mark| mark.at);
@@ -50,10 +54,46 @@ pub(super) fn touched_by(marks: &MachineMarks, windows: &[Window]) -> Vec<Option
         }
         spans_over(&marks.cycles, &mut cycle, window).for_each(|span| touch(span.source));
         spans_over(&marks.covers, &mut cover, window).for_each(|span| touch(span.source));
+        for mark in &marks.work[reaching(&marks.work, &mut work, window, |mark| mark.at)] {
+            touch(mark.source);
+        }
+        for (pallet, next) in marks.pallets.iter().zip(&mut pallets) {
+            for mark in &pallet.marks[reaching(&pallet.marks, next, window, |mark| mark.at)] {
+                touch(mark.source);
+            }
+        }
+        let row_of_runs = usize::try_from(row - 1).ok().and_then(|row| by_runs.get(row));
+        row_of_runs
+            .into_iter()
+            .flatten()
+            .for_each(|source| touch(*source));
         touched.known_since(marks, replaced);
         touched.by
     });
     rows.collect()
+}
+
+/// For each row, the entries of the runs that reach into it. What was said of a time after the row changes it only
+/// where the run's planned time had been over before: then it proves that the spindle was in cycle longer.
+fn touched_by_runs(marks: &MachineMarks, book: &Book, windows: &[Window]) -> Vec<Vec<u32>> {
+    if book.runs.is_empty() {
+        return Vec::new();
+    }
+    let mut rows = vec![Vec::new(); windows.len()];
+    for run in &book.runs {
+        let first = windows.partition_point(|window| window.to <= run.start);
+        let end = run.end.unwrap_or(Timestamp(i64::MAX)).max(run.start.plus_us(1));
+        let reached = windows[first..].iter().zip(&mut rows[first..]);
+        for (window, row) in reached.take_while(|(window, _)| window.from < end) {
+            let is_longer = book.in_cycle_before_us(run, window.to) > run.cycle_us;
+            let said = run.marks.iter().map(|mark| &marks.runs[*mark]);
+            row.extend(
+                said.filter(|mark| mark.at < window.to || is_longer)
+                    .map(|mark| mark.source),
+            );
+        }
+    }
+    rows
 }
 
 struct Touched {

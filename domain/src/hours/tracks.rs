@@ -4,15 +4,35 @@ use crate::machine_state::Meaning;
 use crate::stretches::{DownMark, StateMark};
 use crate::time::{Timestamp, US_PER_SECOND, Window};
 
-/// A number that changes in steps: how many cycles lie here, whether somebody is there.
+/// A value that changes from instant to instant: how many cycles lie here, whether somebody is there.
 #[derive(Debug, Default)]
-pub(super) struct Steps {
-    changes: Vec<(i64, u32)>,
+pub(super) struct Changes<T> {
+    steps: Vec<(i64, T)>,
     next: usize,
-    pub value: u32,
+    pub value: T,
 }
 
-impl Steps {
+impl<T: Copy + Default> Changes<T> {
+    pub fn new(changes: Vec<(i64, T)>) -> Self {
+        Self {
+            steps: changes,
+            ..Self::default()
+        }
+    }
+
+    pub fn next_at(&self) -> i64 {
+        self.steps.get(self.next).map_or(i64::MAX, |change| change.0)
+    }
+
+    pub fn advance_to(&mut self, at: i64) {
+        while let Some(change) = self.steps.get(self.next).filter(|change| change.0 <= at) {
+            self.value = change.1;
+            self.next += 1;
+        }
+    }
+}
+
+impl Changes<u32> {
     /// How many of the windows lie over each instant. They may be in any order and overlap.
     pub fn of_windows(windows: impl Iterator<Item = Window> + Clone) -> Self {
         let mut starts: Vec<_> = windows
@@ -37,33 +57,16 @@ impl Steps {
                 changes.push((at, open));
             }
         }
-        Self {
-            changes,
-            ..Self::default()
-        }
+        Self::new(changes)
     }
+}
 
-    /// 1 while a person has set the machine down.
+impl Changes<Option<u32>> {
+    /// While a person has set the machine down, the position of the mark that says so.
     pub fn of_downs(downs: &[DownMark], as_of: Timestamp) -> Self {
-        let known = downs.iter().filter(|mark| mark.at <= as_of);
-        let changes = known
-            .map(|mark| (mark.at.us(), u32::from(mark.reason.is_some())))
-            .collect();
-        Self {
-            changes,
-            ..Self::default()
-        }
-    }
-
-    pub fn next_at(&self) -> i64 {
-        self.changes.get(self.next).map_or(i64::MAX, |step| step.0)
-    }
-
-    pub fn advance_to(&mut self, at: i64) {
-        while let Some(step) = self.changes.get(self.next).filter(|step| step.0 <= at) {
-            self.value = step.1;
-            self.next += 1;
-        }
+        let known = downs.iter().zip(0..).filter(|(mark, _)| mark.at <= as_of);
+        let changes = known.map(|(mark, position)| (mark.at.us(), mark.reason.is_some().then_some(position)));
+        Self::new(changes.collect())
     }
 }
 

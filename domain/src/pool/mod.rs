@@ -26,6 +26,7 @@ use crate::shop::Shop;
 use crate::time::Timestamp;
 
 named_values! {
+    /// The order is that of the marks in the store: new ones go to the end.
     pub enum PalletState {
         /// Nothing is clamped, with or without a fixture.
         Empty = "empty",

@@ -104,7 +104,8 @@ macro_rules! named_values {
 pub(crate) use named_values;
 
 named_values! {
-    /// What a run is for. Each is counted apart from the others.
+    /// What a run is for. Each is counted apart from the others. The order is that of the marks in the store: new ones
+    /// go to the end.
     pub enum Purpose {
         Production = "production",
         /// A program is tried out.

@@ -227,7 +227,7 @@ pub struct Given {
 pub fn an_open_site() -> Given {
     let mut given = Given {
         shop: Shop::default(),
-        stretches: StretchDays::default(),
+        stretches: StretchDays::whole(),
         now: at_s(100 * 86_400),
     };
     let opened = SiteOpened {
@@ -249,8 +249,8 @@ impl Given {
             recorded_at: self.now,
             actor: Actor::System,
         };
-        self.shop.apply(&event, &meta);
-        self.stretches.apply(&event, &meta);
+        let marks = self.shop.fold(&event, &meta);
+        self.stretches.apply_marks(marks, &meta).unwrap();
         self
     }
 

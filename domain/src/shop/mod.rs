@@ -5,6 +5,7 @@ mod apply;
 mod catalogue;
 #[cfg(test)]
 pub mod given;
+mod marks;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]

@@ -211,7 +211,7 @@ fn run(acts: &[Act]) -> (Given, Vec<Event>, Vec<bool>) {
 fn seconds(stretches: &StretchDays, of: MachineId) -> (i64, i64) {
     let rows = stretches
         .iter()
-        .filter(|((machine, _, _), _)| *machine == of)
+        .filter(|((track, _, _), _)| *track == of.into())
         .map(|(_, row)| row.clone());
     let marks = MachineMarks::from_rows(rows);
     let window = Window::new(at_s(0), at_s(HORIZON_S));

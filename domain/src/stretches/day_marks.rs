@@ -1,7 +1,11 @@
-//! The marks of one machine, layer and UTC day: one row of the store.
+//! The marks of one track, layer and UTC day: one row of the store.
 
 use super::deltas::{self, Placed};
+use super::people_marks::{
+    CountedMark, PalletMark, RunMark, WorkMark, counted_of, pallet_of, run_of, work_of,
+};
 use super::{Layer, Mark, Source};
+use crate::ids::RunId;
 use crate::machine_state::MachineState;
 use crate::time::{Timestamp, Window};
 use serde::{Deserialize, Serialize};
@@ -71,7 +75,28 @@ pub(super) enum LayerMarks {
     Cycles(#[serde(with = "deltas")] Vec<SpanMark>),
     Downs(#[serde(with = "deltas")] Vec<DownMark>),
     Readings(#[serde(with = "deltas")] Vec<ReadingMark>),
+    Runs(#[serde(with = "deltas")] Vec<RunMark>),
+    Pallets(#[serde(with = "deltas")] Vec<PalletMark>),
+    Work(#[serde(with = "deltas")] Vec<WorkMark>),
+    Counted(#[serde(with = "deltas")] Vec<CountedMark>),
 }
+
+/// The same for the marks of whichever layer they are of.
+macro_rules! of_any_layer {
+    ($of:expr, $marks:ident => $done:expr) => {
+        match $of {
+            LayerMarks::Signals($marks) => $done,
+            LayerMarks::Cycles($marks) => $done,
+            LayerMarks::Downs($marks) => $done,
+            LayerMarks::Readings($marks) => $done,
+            LayerMarks::Runs($marks) => $done,
+            LayerMarks::Pallets($marks) => $done,
+            LayerMarks::Work($marks) => $done,
+            LayerMarks::Counted($marks) => $done,
+        }
+    };
+}
+pub(super) use of_any_layer;
 
 #[derive(Deserialize)]
 struct Unchecked {
@@ -85,12 +110,7 @@ impl TryFrom<Unchecked> for DayMarks {
 
     /// A damaged row is refused when it is read, so nothing later has to doubt it.
     fn try_from(row: Unchecked) -> Result<Self, Self::Error> {
-        let sound = match &row.marks {
-            LayerMarks::Signals(marks) => is_sound(marks, row.sources.len()),
-            LayerMarks::Cycles(marks) => is_sound(marks, row.sources.len()),
-            LayerMarks::Downs(marks) => is_sound(marks, row.sources.len()),
-            LayerMarks::Readings(marks) => is_sound(marks, row.sources.len()),
-        };
+        let sound = of_any_layer!(&row.marks, marks => is_sound(marks, row.sources.len()));
         if !sound {
             return Err("a row of marks must be sorted and each mark must name one of the row's entries");
         }
@@ -110,6 +130,10 @@ impl DayMarks {
                 Layer::Cycles => LayerMarks::Cycles(Vec::new()),
                 Layer::Downs => LayerMarks::Downs(Vec::new()),
                 Layer::Readings => LayerMarks::Readings(Vec::new()),
+                Layer::Runs => LayerMarks::Runs(Vec::new()),
+                Layer::Pallets => LayerMarks::Pallets(Vec::new()),
+                Layer::Work => LayerMarks::Work(Vec::new()),
+                Layer::Counted => LayerMarks::Counted(Vec::new()),
             },
         }
     }
@@ -120,16 +144,15 @@ impl DayMarks {
             LayerMarks::Cycles(_) => Layer::Cycles,
             LayerMarks::Downs(_) => Layer::Downs,
             LayerMarks::Readings(_) => Layer::Readings,
+            LayerMarks::Runs(_) => Layer::Runs,
+            LayerMarks::Pallets(_) => Layer::Pallets,
+            LayerMarks::Work(_) => Layer::Work,
+            LayerMarks::Counted(_) => Layer::Counted,
         }
     }
 
     pub const fn len(&self) -> usize {
-        match &self.marks {
-            LayerMarks::Signals(marks) => marks.len(),
-            LayerMarks::Cycles(marks) => marks.len(),
-            LayerMarks::Downs(marks) => marks.len(),
-            LayerMarks::Readings(marks) => marks.len(),
-        }
+        of_any_layer!(&self.marks, marks => marks.len())
     }
 
     pub const fn is_empty(&self) -> bool {
@@ -146,7 +169,7 @@ impl DayMarks {
             Some(last) if *last == entry => (self.sources.len() - 1, false),
             _ => (self.sources.len(), true),
         };
-        // A row holds one day of one machine; four thousand million entries do not fit into it.
+        // A row holds one day of one track; four thousand million entries do not fit into it.
         let source = u32::try_from(source).unwrap_or(u32::MAX);
         let (before, taken) = (self.len(), marks.len());
         let layer = self.layer();
@@ -157,6 +180,10 @@ impl DayMarks {
             LayerMarks::Cycles(known) => merge(known, mine.filter_map(|mark| span_of(mark, source))),
             LayerMarks::Downs(known) => merge(known, mine.filter_map(|mark| down_of(mark, source))),
             LayerMarks::Readings(known) => merge(known, mine.filter_map(|mark| reading_of(mark, source))),
+            LayerMarks::Runs(known) => merge(known, mine.filter_map(|mark| run_of(mark, source))),
+            LayerMarks::Pallets(known) => merge(known, mine.filter_map(|mark| pallet_of(mark, source))),
+            LayerMarks::Work(known) => merge(known, mine.filter_map(|mark| work_of(mark, source))),
+            LayerMarks::Counted(known) => merge(known, mine.filter_map(|mark| counted_of(mark, source))),
         }
         let added = self.len() - before;
         if is_new && added > 0 {
@@ -297,6 +324,26 @@ ordered!(DownMark, at, Timestamp, |mark| mark.at, |one, other| one.reason
 ordered!(ReadingMark, at, Timestamp, |mark| mark.at, |one, other| {
     (one.powered_on_s, one.in_cut_s, one.reset) == (other.powered_on_s, other.in_cut_s, other.reset)
 });
+// The acts of one run replace each other at an instant; those of two runs do not.
+ordered!(
+    RunMark,
+    at,
+    (Timestamp, RunId),
+    |mark| (mark.at, mark.run),
+    |one, other| one.act == other.act
+);
+ordered!(PalletMark, at, Timestamp, |mark| mark.at, |one, other| {
+    (one.cell, one.at_machine, one.state) == (other.cell, other.at_machine, other.state)
+});
+ordered!(WorkMark, at, Timestamp, |mark| mark.at, |one, other| one.open
+    == other.open);
+ordered!(
+    CountedMark,
+    from,
+    (Timestamp, RunId),
+    |mark| (mark.from, mark.run),
+    |one, other| CountedMark { source: 0, ..*one } == CountedMark { source: 0, ..*other }
+);
 
 impl Placed for Source {
     fn place(&mut self) -> &mut Timestamp {

@@ -1,57 +1,78 @@
 //! The rows that a batch of commands touches, held in memory while it is decided; a rebuild holds them all.
 
-use super::{DayMarks, Layer, LayerMarks, Merged, ReadingMark, Source, StateMark, by_row};
+use super::{DayMarks, Layer, LayerMarks, Mark, Merged, ReadingMark, Source, StateMark, by_row};
 use crate::entry::EntryMeta;
-use crate::event::Event;
-use crate::ids::MachineId;
-use crate::machine::{Reading, marks_of};
+use crate::ids::{MachineId, Track};
+use crate::machine::Reading;
 use crate::machine_state::MachineState;
 use crate::time::Timestamp;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The key of a stored row: (machine, layer, UTC day).
-pub type RowKey = (MachineId, Layer, i64);
+/// The key of a stored row: (track, layer, UTC day).
+pub type RowKey = (Track, Layer, i64);
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct StretchDays(BTreeMap<RowKey, DayMarks>);
+pub struct StretchDays {
+    rows: BTreeMap<RowKey, DayMarks>,
+    is_whole: bool,
+}
+
+/// Marks were to be laid into a row of which it is not known what stands in it: it would have been overwritten.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the marks of track {}, layer {:?}, UTC day {} were not read before they were changed", .0.0, .0.1, .0.2)]
+pub struct NotLoaded(pub RowKey);
 
 impl StretchDays {
+    /// Of a ledger from its first entry on: a row that is not here does not exist.
+    pub fn whole() -> Self {
+        Self {
+            is_whole: true,
+            ..Self::default()
+        }
+    }
+
+    /// What the store has of a row; empty marks where it has none.
     pub fn insert(&mut self, key: RowKey, marks: DayMarks) {
-        self.0.insert(key, marks);
+        self.rows.insert(key, marks);
     }
 
     pub fn get(&self, key: &RowKey) -> Option<&DayMarks> {
-        self.0.get(key)
+        self.rows.get(key)
     }
 
     pub fn iter(&self) -> impl Iterator<Item = (&RowKey, &DayMarks)> {
-        self.0.iter()
+        self.rows.iter()
     }
 
-    /// Folds one entry in and tells which rows it changed. Rows that are not here yet begin empty.
-    pub fn apply(&mut self, event: &Event, meta: &EntryMeta) -> Vec<RowKey> {
-        let Some((machine, marks)) = marks_of(event) else {
-            return Vec::new();
-        };
+    /// Folds the marks of one entry in and tells which rows they changed. Where a row is not loaded, none is changed.
+    pub fn apply_marks(
+        &mut self,
+        marks: Vec<(Track, Mark)>,
+        meta: &EntryMeta,
+    ) -> Result<Vec<RowKey>, NotLoaded> {
         let source = Source {
             seq: meta.seq,
             recorded_at: meta.recorded_at,
         };
+        let rows = by_row(marks);
+        let is_missing = |key: &&RowKey| !self.is_whole && !self.rows.contains_key(key);
+        if let Some(missing) = rows.keys().find(is_missing) {
+            return Err(NotLoaded(*missing));
+        }
         let mut changed = Vec::new();
-        for ((layer, day), marks) in by_row(marks) {
-            let key = (machine, layer, day);
-            let row = self.0.entry(key).or_insert_with(|| DayMarks::new(layer));
+        for (key, marks) in rows {
+            let row = self.rows.entry(key).or_insert_with(|| DayMarks::new(key.1));
             let Merged { added, .. } = row.merge(source, &marks);
             if added > 0 {
                 changed.push(key);
             }
         }
-        changed
+        Ok(changed)
     }
 
     /// Whether this very reading stands on its day.
     pub fn has_reading(&self, machine: MachineId, reading: &Reading) -> bool {
-        let day = self.get(&(machine, Layer::Readings, reading.at.utc_day()));
+        let day = self.get(&(machine.into(), Layer::Readings, reading.at.utc_day()));
         let said = |mark: &ReadingMark| {
             mark.at == reading.at
                 && i64::try_from(reading.powered_on_s) == Ok(mark.powered_on_s)
@@ -66,7 +87,7 @@ impl StretchDays {
         let days: BTreeSet<_> = rows.iter().map(|(at, _)| at.utc_day()).collect();
         let known = days
             .iter()
-            .filter_map(|day| self.get(&(machine, Layer::Signals, *day)));
+            .filter_map(|day| self.get(&(machine.into(), Layer::Signals, *day)));
         known.flat_map(|day| day.states().iter().copied()).collect()
     }
 }

@@ -1,6 +1,6 @@
-//! The marks of a machine's timeline: what was said about it, when, and by which entry.
+//! The marks of a timeline: what was said about a machine, a pallet or a cell, when, and by which entry.
 //!
-//! Marks are kept per (machine, layer, UTC day); hours are computed from them and from nothing else.
+//! Marks are kept per (track, layer, UTC day); hours are computed from them and from nothing else.
 
 mod batch;
 mod day_marks;
@@ -9,25 +9,32 @@ mod deltas;
 mod machine_marks;
 mod needs;
 mod parts;
+mod people_marks;
 #[cfg(test)]
 mod tests;
 
 pub use batch::{BatchCounts, NormalisedBatch, normalise};
 pub use day_marks::{DayMarks, DownMark, Merged, ReadingMark, SpanMark, StateMark};
-pub use days::{RowKey, StretchDays};
-pub use machine_marks::MachineMarks;
-pub use needs::{LayerDays, needs_of};
+pub use days::{NotLoaded, RowKey, StretchDays};
+pub use machine_marks::{MachineMarks, PalletMarks};
+pub use needs::{LayerDays, Needs, needs_of};
 pub use parts::PART_MARKS;
+pub use people_marks::{CountedMark, PalletMark, RunAct, RunMark, WorkMark};
 
 use self::day_marks::LayerMarks;
-use crate::ids::Seq;
+use crate::ids::{CellId, MachineId, PalletId, RunId, Seq, Track};
 use crate::machine_state::MachineState;
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::time::{Timestamp, Window};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// No cycle and no covered window is longer, so a window's cycles all start at most this long before it.
 pub const CYCLE_MAX_S: i64 = 7 * 86_400;
+
+/// How far back a run may have begun to be known in a window: longer than a works holiday in which it stands paused.
+pub const RUN_REACH_S: i64 = 28 * 86_400;
 
 /// A kind of row in which marks are kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -37,10 +44,27 @@ pub enum Layer {
     Cycles = 2,
     Downs = 3,
     Readings = 4,
+    /// What people recorded of a machine's runs.
+    Runs = 5,
+    /// Where a pallet is, and in which condition.
+    Pallets = 6,
+    /// Whether there is work for a cell.
+    Work = 7,
+    /// The pieces of a machine's runs.
+    Counted = 8,
 }
 
 impl Layer {
-    pub const ALL: [Self; 4] = [Self::Signals, Self::Cycles, Self::Downs, Self::Readings];
+    pub const ALL: [Self; 8] = [
+        Self::Signals,
+        Self::Cycles,
+        Self::Downs,
+        Self::Readings,
+        Self::Runs,
+        Self::Pallets,
+        Self::Work,
+        Self::Counted,
+    ];
 
     /// The number under which the layer is stored. It never changes.
     pub const fn code(self) -> u8 {
@@ -59,7 +83,7 @@ pub struct Source {
     pub recorded_at: Timestamp,
 }
 
-/// One thing said about a machine, as an entry says it.
+/// One thing said about a machine, a pallet or a cell, as an entry says it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Mark {
     /// From `at` on, until the next one.
@@ -91,6 +115,56 @@ pub enum Mark {
         in_cut_s: i64,
         reset: bool,
     },
+    RunStarted {
+        at: Timestamp,
+        run: RunId,
+        pallet: PalletId,
+        purpose: Purpose,
+        /// How long the spindle is in cycle for this load, as planned.
+        cycle_s: u32,
+        /// How long the cell takes to change pallets; 0 where the same one stayed.
+        exchange_s: u32,
+    },
+    RunPaused {
+        at: Timestamp,
+        run: RunId,
+        reason: String,
+    },
+    RunResumed {
+        at: Timestamp,
+        run: RunId,
+    },
+    RunEnded {
+        at: Timestamp,
+        run: RunId,
+        aborted: bool,
+    },
+    /// A pallet from `at` on: its cell, the machine whose spindle it is at, its condition.
+    PalletState {
+        at: Timestamp,
+        cell: CellId,
+        at_machine: Option<MachineId>,
+        state: PalletState,
+    },
+    /// Whether there is released work for a cell, from `at` on.
+    WorkOpen {
+        at: Timestamp,
+        open: bool,
+    },
+    /// The pieces of a run were counted. Replaces what an earlier entry said of the same run.
+    Counted {
+        from: Timestamp,
+        to: Timestamp,
+        run: RunId,
+        purpose: Purpose,
+        /// Planned cycle time of the good pieces.
+        earned_s: i64,
+        /// Planned cycle time of all pieces that came off.
+        produced_s: i64,
+        produced: u32,
+        good: u32,
+        scrap: u32,
+    },
 }
 
 impl Mark {
@@ -100,6 +174,13 @@ impl Mark {
             Self::Cycle { .. } | Self::Covered { .. } => Layer::Cycles,
             Self::Down { .. } | Self::Up { .. } => Layer::Downs,
             Self::Reading { .. } => Layer::Readings,
+            Self::RunStarted { .. }
+            | Self::RunPaused { .. }
+            | Self::RunResumed { .. }
+            | Self::RunEnded { .. } => Layer::Runs,
+            Self::PalletState { .. } => Layer::Pallets,
+            Self::WorkOpen { .. } => Layer::Work,
+            Self::Counted { .. } => Layer::Counted,
         }
     }
 
@@ -111,16 +192,23 @@ impl Mark {
             | Self::State { at, .. }
             | Self::Down { at, .. }
             | Self::Up { at }
-            | Self::Reading { at, .. } => *at,
+            | Self::Reading { at, .. }
+            | Self::RunStarted { at, .. }
+            | Self::RunPaused { at, .. }
+            | Self::RunResumed { at, .. }
+            | Self::RunEnded { at, .. }
+            | Self::PalletState { at, .. }
+            | Self::WorkOpen { at, .. }
+            | Self::Counted { from: at, .. } => *at,
         }
     }
 }
 
-/// An entry's marks by the rows that they belong to: (layer, UTC day), each in the order of the entry.
-pub fn by_row(marks: impl IntoIterator<Item = Mark>) -> BTreeMap<(Layer, i64), Vec<Mark>> {
+/// An entry's marks by the rows that they belong to, each in the order of the entry.
+pub fn by_row(marks: impl IntoIterator<Item = (Track, Mark)>) -> BTreeMap<RowKey, Vec<Mark>> {
     let mut rows = BTreeMap::<_, Vec<Mark>>::new();
-    for mark in marks {
-        rows.entry((mark.layer(), mark.at().utc_day()))
+    for (track, mark) in marks {
+        rows.entry((track, mark.layer(), mark.at().utc_day()))
             .or_default()
             .push(mark);
     }

@@ -1,7 +1,7 @@
-//! Which rows of a machine a window's computation needs.
+//! Which rows a window's computation needs.
 
-use super::{CYCLE_MAX_S, Layer};
-use crate::time::Window;
+use super::{CYCLE_MAX_S, Layer, RUN_REACH_S};
+use crate::time::{Timestamp, Window};
 
 /// The rows of one layer to load: all of `first_day ..= last_day`, and perhaps one on each side of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,22 +15,51 @@ pub struct LayerDays {
     pub first_after: bool,
 }
 
-/// What to load to compute a window, and to decide a batch whose instants lie in it.
-pub fn needs_of(window: Window) -> [LayerDays; 4] {
+/// What to load to compute a window of one machine, and to decide a batch whose instants lie in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Needs {
+    /// Of the machine's own track.
+    pub machine: [LayerDays; 6],
+    /// Of the track of each pallet of its cell.
+    pub pallet: LayerDays,
+    /// Of the cell's track.
+    pub cell: LayerDays,
+}
+
+pub fn needs_of(window: Window) -> Needs {
     let last_day = window.to.plus_us(-1).max(window.from).utc_day();
-    Layer::ALL.map(|layer| {
-        let stands_until_the_next = layer != Layer::Cycles;
-        let first = if stands_until_the_next {
-            window.from
-        } else {
-            window.from.plus_s(-CYCLE_MAX_S)
-        };
-        LayerDays {
-            layer,
-            first_day: first.utc_day(),
-            last_day,
-            last_before: stands_until_the_next,
-            first_after: stands_until_the_next,
-        }
-    })
+    let days = |layer, first: Timestamp| LayerDays {
+        layer,
+        first_day: first.utc_day(),
+        last_day,
+        last_before: true,
+        first_after: true,
+    };
+    let standing = |layer| days(layer, window.from);
+    let cycles = LayerDays {
+        // Whether the machine has ever spoken.
+        first_after: false,
+        ..days(Layer::Cycles, window.from.plus_s(-CYCLE_MAX_S))
+    };
+    let runs_from = window.from.plus_s(-RUN_REACH_S);
+    let counted = LayerDays {
+        last_before: false,
+        first_after: false,
+        ..days(Layer::Counted, runs_from)
+    };
+    Needs {
+        machine: [
+            standing(Layer::Signals),
+            cycles,
+            standing(Layer::Downs),
+            standing(Layer::Readings),
+            days(Layer::Runs, runs_from),
+            counted,
+        ],
+        pallet: standing(Layer::Pallets),
+        cell: LayerDays {
+            first_after: false,
+            ..standing(Layer::Work)
+        },
+    }
 }

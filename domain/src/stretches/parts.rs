@@ -1,8 +1,8 @@
 //! A day's marks as rows of the store. A row that has its fill never changes again: what an entry adds is written in
 //! the time of that entry, however long the day has become.
 
-use super::day_marks::{Ordered, SpanMark};
-use super::{DayMarks, DownMark, LayerMarks, ReadingMark, StateMark};
+use super::day_marks::{Ordered, of_any_layer};
+use super::{DayMarks, LayerMarks};
 use crate::ids::Seq;
 use std::ops::Range;
 
@@ -40,17 +40,16 @@ impl DayMarks {
                 (LayerMarks::Cycles(all), LayerMarks::Cycles(more)) => append(all, more, before),
                 (LayerMarks::Downs(all), LayerMarks::Downs(more)) => append(all, more, before),
                 (LayerMarks::Readings(all), LayerMarks::Readings(more)) => append(all, more, before),
+                (LayerMarks::Runs(all), LayerMarks::Runs(more)) => append(all, more, before),
+                (LayerMarks::Pallets(all), LayerMarks::Pallets(more)) => append(all, more, before),
+                (LayerMarks::Work(all), LayerMarks::Work(more)) => append(all, more, before),
+                (LayerMarks::Counted(all), LayerMarks::Counted(more)) => append(all, more, before),
                 // The store gives the parts of one layer together.
                 _ => {}
             }
         }
         if is_longer {
-            match &mut day.marks {
-                LayerMarks::Signals(marks) => marks.sort_by_key(StateMark::key),
-                LayerMarks::Cycles(marks) => marks.sort_by_key(SpanMark::key),
-                LayerMarks::Downs(marks) => marks.sort_by_key(DownMark::key),
-                LayerMarks::Readings(marks) => marks.sort_by_key(ReadingMark::key),
-            }
+            of_any_layer!(&mut day.marks, marks => marks.sort_by_key(Ordered::key));
         }
         Some(day)
     }
@@ -74,12 +73,7 @@ impl DayMarks {
 
     fn marks_by_source(&self) -> Vec<usize> {
         let mut counts = vec![0; self.sources.len()];
-        match &self.marks {
-            LayerMarks::Signals(marks) => count(marks, &mut counts),
-            LayerMarks::Cycles(marks) => count(marks, &mut counts),
-            LayerMarks::Downs(marks) => count(marks, &mut counts),
-            LayerMarks::Readings(marks) => count(marks, &mut counts),
-        }
+        of_any_layer!(&self.marks, marks => count(marks, &mut counts));
         counts
     }
 
@@ -89,6 +83,10 @@ impl DayMarks {
             LayerMarks::Cycles(marks) => LayerMarks::Cycles(cut(marks, &range)),
             LayerMarks::Downs(marks) => LayerMarks::Downs(cut(marks, &range)),
             LayerMarks::Readings(marks) => LayerMarks::Readings(cut(marks, &range)),
+            LayerMarks::Runs(marks) => LayerMarks::Runs(cut(marks, &range)),
+            LayerMarks::Pallets(marks) => LayerMarks::Pallets(cut(marks, &range)),
+            LayerMarks::Work(marks) => LayerMarks::Work(cut(marks, &range)),
+            LayerMarks::Counted(marks) => LayerMarks::Counted(cut(marks, &range)),
         };
         Self {
             sources: self.sources[range].to_vec(),

@@ -1,8 +1,13 @@
 use super::{
-    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, MachineMarks, Mark, Merged, Source, by_row, needs_of,
-    normalise, span_of,
+    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, LayerDays, MachineMarks, Mark, Merged, NotLoaded, RUN_REACH_S,
+    Source, StretchDays, by_row, needs_of, normalise, span_of,
 };
+use crate::actor::Actor;
+use crate::entry::EntryMeta;
+use crate::ids::{CellId, MachineId, PalletId, RunId, Track};
 use crate::machine_state::MachineState::{self, Active, Interrupted, Ready};
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::time::{Timestamp, US_PER_DAY, US_PER_SECOND, Window};
 use proptest::prelude::*;
 
@@ -54,14 +59,14 @@ fn told(marks: &MachineMarks) -> Vec<(i64, MachineState, u64)> {
 
 #[test]
 fn layer_codes_never_change() {
-    assert_eq!(Layer::ALL.map(Layer::code), [1, 2, 3, 4]);
+    assert_eq!(Layer::ALL.map(Layer::code), [1, 2, 3, 4, 5, 6, 7, 8]);
     assert!(
         Layer::ALL
             .iter()
             .all(|layer| Layer::from_code(layer.code()) == Some(*layer))
     );
     assert_eq!(Layer::from_code(0), None);
-    assert_eq!(Layer::from_code(5), None);
+    assert_eq!(Layer::from_code(9), None);
 }
 
 #[test]
@@ -276,19 +281,21 @@ fn an_entry_is_laid_into_the_rows_of_its_days() {
         from: at(midnight - 1),
         to: at(midnight + 9),
     };
-    let rows = by_row([
+    let track = Track(uuid::Uuid::nil());
+    let marks = [
         state(midnight, Ready),
         state(5, Active),
         state(midnight - 1, Interrupted),
         cycle.clone(),
-    ]);
+    ];
+    let rows = by_row(marks.map(|mark| (track, mark)));
     let expected = [
         (
-            (Layer::Signals, DAY),
+            (track, Layer::Signals, DAY),
             vec![state(5, Active), state(midnight - 1, Interrupted)],
         ),
-        ((Layer::Signals, DAY + 1), vec![state(midnight, Ready)]),
-        ((Layer::Cycles, DAY), vec![cycle]),
+        ((track, Layer::Signals, DAY + 1), vec![state(midnight, Ready)]),
+        ((track, Layer::Cycles, DAY), vec![cycle]),
     ];
     assert_eq!(rows.into_iter().collect::<Vec<_>>(), expected);
 }
@@ -311,22 +318,25 @@ fn rows_are_put_together_in_any_order() {
 }
 
 #[test]
-fn what_a_window_needs_reaches_back_for_what_stands_and_for_the_longest_cycle() {
+fn what_a_window_needs_reaches_back_for_what_stands_and_for_the_longest_cycle_and_run() {
     let needs = needs_of(Window::new(at(0), at(86_400)));
-    for need in needs {
+    let told = |need: &LayerDays| {
         assert_eq!(need.last_day, DAY, "the end of a window is not in it");
-        let first_day = if need.layer == Layer::Cycles {
-            DAY - CYCLE_MAX_S / 86_400
-        } else {
-            DAY
-        };
-        assert_eq!(need.first_day, first_day);
-        assert_eq!(
-            (need.last_before, need.first_after),
-            (need.layer != Layer::Cycles, need.layer != Layer::Cycles)
-        );
-    }
-    assert_eq!(needs.map(|need| need.layer), Layer::ALL);
+        let days_back = DAY - need.first_day;
+        (need.layer, days_back, need.last_before, need.first_after)
+    };
+    let (cycle_days, run_days) = (CYCLE_MAX_S / 86_400, RUN_REACH_S / 86_400);
+    let of_machine = [
+        (Layer::Signals, 0, true, true),
+        (Layer::Cycles, cycle_days, true, false),
+        (Layer::Downs, 0, true, true),
+        (Layer::Readings, 0, true, true),
+        (Layer::Runs, run_days, true, true),
+        (Layer::Counted, run_days, false, false),
+    ];
+    assert_eq!(needs.machine.each_ref().map(told), of_machine);
+    assert_eq!(told(&needs.pallet), (Layer::Pallets, 0, true, true));
+    assert_eq!(told(&needs.cell), (Layer::Work, 0, true, false));
 }
 
 #[test]
@@ -393,6 +403,116 @@ fn a_span_holds_all_its_instants() {
     assert_eq!(span_of([]), None);
     let span = span_of([at(5), at(1), at(3)]).unwrap();
     assert!(span.contains(at(1)) && span.contains(at(5)) && !span.contains(at(6)));
+}
+
+/// Marks of each of the layers that people fill.
+fn of_people() -> Vec<(Layer, Vec<Mark>)> {
+    let id = uuid::Uuid::from_u128;
+    let (run, pallet) = (RunId(id(7)), PalletId(id(8)));
+    let acts = vec![
+        Mark::RunStarted {
+            at: at(0),
+            run,
+            pallet,
+            purpose: Purpose::FirstPiece,
+            cycle_s: 600,
+            exchange_s: 45,
+        },
+        Mark::RunPaused {
+            at: at(5),
+            run,
+            reason: "alarm".into(),
+        },
+        Mark::RunResumed { at: at(6), run },
+        Mark::RunEnded {
+            at: at(9),
+            run,
+            aborted: true,
+        },
+    ];
+    let states = PalletState::ALL.iter().copied().zip(0..);
+    let pallets = states.map(|(state, second)| Mark::PalletState {
+        at: at(second),
+        cell: CellId(id(9)),
+        at_machine: (second > 3).then_some(MachineId(id(10))),
+        state,
+    });
+    let work = vec![
+        Mark::WorkOpen {
+            at: at(0),
+            open: true,
+        },
+        Mark::WorkOpen {
+            at: at(8),
+            open: false,
+        },
+    ];
+    let counted = vec![Mark::Counted {
+        from: at(0),
+        to: at(9),
+        run,
+        purpose: Purpose::FirstPiece,
+        earned_s: 400,
+        produced_s: 600,
+        produced: 6,
+        good: 4,
+        scrap: 1,
+    }];
+    vec![
+        (Layer::Runs, acts),
+        (Layer::Pallets, pallets.collect()),
+        (Layer::Work, work),
+        (Layer::Counted, counted),
+    ]
+}
+
+#[test]
+fn what_people_say_is_merged_packed_and_read_again() {
+    for (layer, marks) in of_people() {
+        assert!(marks.iter().all(|mark| mark.layer() == layer));
+        let (day, counts) = merged(layer, &[&marks, &marks]);
+        let (added, repeated) = (counts[0].added, counts[1].repeated);
+        assert_eq!((added, repeated), (marks.len(), marks.len()), "{layer:?}");
+        let packed = postcard::to_stdvec(&day).unwrap();
+        assert_eq!(postcard::from_bytes::<DayMarks>(&packed).unwrap(), day);
+        let text = serde_json::to_string(&day).unwrap();
+        assert_eq!(serde_json::from_str::<DayMarks>(&text).unwrap(), day);
+    }
+}
+
+#[test]
+fn two_runs_at_one_instant_do_not_replace_each_other() {
+    let resumed = |number| Mark::RunResumed {
+        at: at(0),
+        run: RunId(uuid::Uuid::from_u128(number)),
+    };
+    let (day, counts) = merged(Layer::Runs, &[&[resumed(2)], &[resumed(1)], &[resumed(2)]]);
+    assert_eq!((day.len(), counts[2].repeated), (2, 1));
+}
+
+#[test]
+fn a_row_that_was_not_read_is_never_begun_anew() {
+    let (track, other) = (Track(uuid::Uuid::from_u128(1)), Track(uuid::Uuid::from_u128(2)));
+    let meta = |seq| EntryMeta {
+        seq,
+        occurred_at: at(0),
+        recorded_at: at(0),
+        actor: Actor::System,
+    };
+    let known = (track, Layer::Signals, DAY);
+    let mut days = StretchDays::default();
+    let (stored, _) = merged(Layer::Signals, &[&[state(0, Active), state(5, Ready)]]);
+    days.insert(known, stored.clone());
+    let before = days.clone();
+    let unread = (other, Layer::Signals, DAY);
+    let both = vec![(track, state(9, Active)), (other, state(9, Active))];
+    assert_eq!(days.apply_marks(both.clone(), &meta(2)), Err(NotLoaded(unread)));
+    assert_eq!(days, before, "nothing of the entry was folded in");
+    days.insert(unread, DayMarks::new(Layer::Signals));
+    assert_eq!(days.apply_marks(both.clone(), &meta(2)), Ok(vec![known, unread]));
+    assert_eq!(days.get(&known).unwrap().len(), stored.len() + 1);
+    let mut whole = StretchDays::whole();
+    assert_eq!(whole.apply_marks(both, &meta(2)), Ok(vec![known, unread]));
 }
 
 prop_compose! {

@@ -10,11 +10,11 @@ use spindlebook_domain::access::{
 use spindlebook_domain::calendar::Calendar;
 use spindlebook_domain::cell::{AddCell, CellKind, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CellId, MachineId, PrincipalId};
+use spindlebook_domain::ids::{CellId, MachineId, PrincipalId, Track};
 use spindlebook_domain::machine::{AddMachine, ChangeMachine, Placement};
 use spindlebook_domain::role::Role;
 use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
-use spindlebook_domain::stretches::{DayMarks, Layer, needs_of};
+use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
 use spindlebook_tests::golden::{catalogue, work};
@@ -206,7 +206,7 @@ async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
                 "coalesce(published_seq, 0)",
                 "%slots",
             ],
-            _ => &["#machine_id", "layer", "day", "%packed", "changed_seq"],
+            _ => &["#track_id", "layer", "day", "%packed", "changed_seq"],
         };
         let one = |column: &&str| match (backend, column.split_at(1)) {
             (DbBackend::Postgres, ("#", uuid)) => format!("{uuid}::text"),
@@ -225,6 +225,14 @@ async fn dumped(raw: &DatabaseConnection) -> Vec<String> {
         }
     }
     dumped
+}
+
+fn wanted(machines: &[MachineId], window: Window) -> Vec<(Track, LayerDays)> {
+    let needs = needs_of(window).machine;
+    let machines = machines.iter().map(|machine| Track::from(*machine));
+    machines
+        .flat_map(|track| needs.map(|need| (track, need)))
+        .collect()
 }
 
 on_both_engines! {
@@ -260,7 +268,7 @@ on_both_engines! {
             }
             let window = Window::new(rows[0].0, rows[59].0);
             let mut session = ledger.store.session().await.unwrap();
-            let found = read::stretches_for(&mut session, ledger.site, &[machine], &needs_of(window)).await.unwrap();
+            let found = read::stretches_for(&mut session, ledger.site, &wanted(&[machine], window)).await.unwrap();
             assert_eq!(found.iter().map(|row| row.marks.len()).collect::<Vec<_>>(), [60]);
         }
     }
@@ -279,16 +287,15 @@ on_both_engines! {
         let mut session = ledger.store.session().await.unwrap();
         let mut days = Vec::new();
         for (from, to) in [(11, 13), (11, 12), (15, 16), (40, 41), (-5, -4)] {
-            let needs = needs_of(Window::new(at(from), at(to)));
-            let rows = read::stretches_for(&mut session, ledger.site, &[ledger.machine], &needs).await.unwrap();
-            assert!(rows.iter().all(|row| row.layer == Layer::Signals && row.machine == ledger.machine));
+            let needs = wanted(&[ledger.machine], Window::new(at(from), at(to)));
+            let rows = read::stretches_for(&mut session, ledger.site, &needs).await.unwrap();
+            assert!(rows.iter().all(|row| row.layer == Layer::Signals && row.track == ledger.machine.into()));
             days.push(rows.iter().map(|row| row.day - day).collect::<Vec<_>>());
         }
         // A window that begins at six in the morning ends on the day that it reaches into.
         assert_eq!(days, [vec![10, 11, 12, 20], vec![10, 11, 12, 20], vec![12, 20], vec![30], vec![0]]);
-        let both = read::stretches_for(
-            &mut session, ledger.site, &[ledger.machine, other], &needs_of(Window::new(at(11), at(12))),
-        ).await.unwrap();
+        let needs = wanted(&[ledger.machine, other], Window::new(at(11), at(12)));
+        let both = read::stretches_for(&mut session, ledger.site, &needs).await.unwrap();
         assert_eq!(both.len(), 5);
         let nowhere = DayMarks::new(Layer::Signals);
         assert!(both.iter().all(|row| row.marks != nowhere));

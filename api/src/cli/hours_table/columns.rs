@@ -21,6 +21,15 @@ const REALISED: Column = Column {
     unit: "h",
     cell: |figures| decimal_hours(figures.realised_s()),
 };
+const EARNED: Column = Column {
+    name: "earned",
+    unit: "h",
+    cell: |figures| {
+        figures
+            .earned
+            .map_or_else(|| "–".to_owned(), |earned| decimal_hours(earned.earned_s))
+    },
+};
 const IDLE: Column = Column {
     name: "idle",
     unit: "h:mm",
@@ -67,18 +76,54 @@ macro_rules! time_in {
     };
 }
 
-/// Without a calendar nothing is said about people. Down, off and the counters have a column only where there are any.
+/// Without a calendar nothing is said about people. What is rare has a column only where there
+/// is any.
 pub fn of(total: &Figures, known: Known) -> Vec<Column> {
     let any = |category| total.seconds[category] > 0;
+    let pool = |category| known.calendar && any(category);
+    // Where the pool says why nothing ran, idle time without a reason is shown only if there is any.
+    let has_idle = |category| known.calendar && (total.pool_known_s == 0 || any(category));
     let columns = [
         (known.plans, PLANNED),
         (true, REALISED),
         (known.plans, OF_PLANNED),
+        (total.earned.is_some(), EARNED),
         (known.calendar, time_in!(InCycleUnattended, "of it unattended")),
         (true, time_in!(StoppedInRun, "stopped in run")),
         (!known.calendar, IDLE),
-        (known.calendar, time_in!(IdleAttended, "idle attended")),
-        (known.calendar, time_in!(IdleUnattended, "idle unattended")),
+        (
+            pool(Category::PalletExchange),
+            time_in!(PalletExchange, "pallet exchange"),
+        ),
+        (
+            pool(Category::SetupAtSpindle),
+            time_in!(SetupAtSpindle, "setup at spindle"),
+        ),
+        (
+            pool(Category::WaitingForInspection),
+            time_in!(WaitingForInspection, "waiting for inspection"),
+        ),
+        (
+            pool(Category::ReadyNotStarted),
+            time_in!(ReadyNotStarted, "ready, not started"),
+        ),
+        (
+            pool(Category::WaitingForLoad),
+            time_in!(WaitingForLoad, "waiting for load"),
+        ),
+        (
+            pool(Category::UnattendedRunOut),
+            time_in!(UnattendedRunOut, "unattended, run out"),
+        ),
+        (pool(Category::NoWork), time_in!(NoWork, "no work")),
+        (
+            has_idle(Category::IdleAttended),
+            time_in!(IdleAttended, "idle attended"),
+        ),
+        (
+            has_idle(Category::IdleUnattended),
+            time_in!(IdleUnattended, "idle unattended"),
+        ),
         (any(Category::Down), time_in!(Down, "down")),
         (any(Category::Off), time_in!(Off, "off")),
         (true, time_in!(NotKnown, "not known")),

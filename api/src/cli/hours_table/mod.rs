@@ -15,6 +15,7 @@ use chrono_tz::Tz;
 use columns::Column;
 use spindlebook_domain::hours::rows::Row;
 use spindlebook_domain::hours::{Category, Figures};
+use spindlebook_domain::run::Purpose;
 
 /// What is known beside the machine's own word, and therefore has columns.
 #[derive(Clone, Copy, Debug)]
@@ -150,6 +151,14 @@ fn note(line: &Line) -> String {
             hours_and_minutes(figures.cycle_overlap_s)
         ));
     }
+    if figures.run_overlap_s > 0 {
+        let overlap = hours_and_minutes(figures.run_overlap_s);
+        notes.push(format!("{overlap} of overlapping runs counted once"));
+    }
+    if figures.people_and_machine_disagree_s > 0 {
+        let differ = hours_and_minutes(figures.people_and_machine_disagree_s);
+        notes.push(format!("people and machine disagree for {differ}"));
+    }
     notes.join("; ")
 }
 
@@ -177,6 +186,53 @@ pub fn legend(total: &Figures, known: Known) -> Vec<String> {
         lines.push("of planned: realised ÷ planned, only where a plan was in force all the time".to_owned());
         lines.push("planned: from the plan that was in force when the shift, or the gap between shifts, began; – where there was none".to_owned());
     }
+    lines.extend(of_people(total));
     lines.push("totals are made from seconds, not from the rounded rows".to_owned());
+    lines
+}
+
+/// What people recorded: only where they did.
+fn of_people(total: &Figures) -> Vec<String> {
+    let mut lines = Vec::new();
+    let time = hours_and_minutes;
+    if total.in_cycle_by_people_s > 0 {
+        let by_people = time(total.in_cycle_by_people_s);
+        lines.push(format!(
+            "of realised, {by_people} is what people recorded where the machine said nothing"
+        ));
+    }
+    if total.by_purpose_s.no_run() < total.realised_s() {
+        let of = |purpose: &Purpose| (purpose.as_str(), total.by_purpose_s.of(*purpose));
+        let all = Purpose::ALL
+            .iter()
+            .map(of)
+            .chain([("no run recorded", total.by_purpose_s.no_run())]);
+        let told = all.filter(|(_, seconds)| *seconds > 0);
+        let told: Vec<_> = told
+            .map(|(name, seconds)| format!("{} {}", name.replace('_', "-"), time(seconds)))
+            .collect();
+        lines.push(format!("realised by purpose: {}", told.join(", ")));
+    }
+    if !total.stopped_s.is_empty() {
+        let given = total
+            .stopped_s
+            .iter()
+            .map(|(reason, seconds)| (reason.as_str(), *seconds));
+        let all = given.chain([("no reason given", total.stopped_without_reason_s())]);
+        let told: Vec<_> = all
+            .map(|(reason, seconds)| format!("{reason} {}", time(seconds)))
+            .collect();
+        lines.push(format!("stopped in run by reason: {}", told.join(", ")));
+    }
+    if let Some(earned) = total.earned {
+        let mut line = "earned: planned cycle time of the good pieces".to_owned();
+        if earned.uncounted_runs > 0 {
+            line = format!(
+                "{line}; provisional: {} runs are not counted yet",
+                earned.uncounted_runs
+            );
+        }
+        lines.push(line);
+    }
     lines
 }

@@ -1,7 +1,8 @@
 //! The report as a table: RFC 4180, one line for each row and machine and one for the cell's sum, units in the names
 //! of the columns.
 
-use super::dto::{EntriesDto, FiguresDto, HoursDto, RowDto, ShareDto};
+use super::dto::{EntriesDto, HoursDto, RowDto};
+use super::figures_dto::{FiguresDto, ReasonDto, ShareDto};
 use crate::problem::Problem;
 use ::csv::{Terminator, WriterBuilder};
 use serde::Serialize;
@@ -9,7 +10,7 @@ use serde::Serialize;
 /// RFC 4180, section 3.
 pub const MEDIA_TYPE: &str = "text/csv; charset=utf-8; header=present";
 
-const COLUMNS: [&str; 42] = [
+const COLUMNS: [&str; 69] = [
     "row_kind",
     "row",
     "date",
@@ -33,18 +34,45 @@ const COLUMNS: [&str; 42] = [
     "down_s",
     "not_known_s",
     "stopped_in_run_s",
+    "pallet_exchange_s",
+    "setup_at_spindle_s",
+    "waiting_for_inspection_s",
+    "ready_not_started_s",
+    "waiting_for_load_s",
+    "unattended_run_out_s",
+    "no_work_s",
     "idle_attended_s",
     "idle_unattended_s",
+    "production_s",
+    "prove_out_s",
+    "rework_s",
+    "first_piece_s",
+    "no_run_recorded_s",
+    "in_cycle_by_people_s",
+    "stopped_without_reason_s",
+    "planned_down_s",
+    "earned_s",
+    "produced_s",
     "powered_on_s",
     "in_cut_s",
     "counters_over_s",
     "counters_shared_s",
     "cycle_overlap_s",
+    "run_overlap_s",
     "in_cycle_against_down_s",
+    "people_and_machine_disagree_s",
+    "pool_known_s",
     "realised_of_window_percent",
     "realised_of_staffed_percent",
     "realised_of_planned_percent",
+    "earned_of_realised_percent",
     "in_cut_of_powered_on_percent",
+    "produced",
+    "good",
+    "scrap",
+    "uncounted_runs",
+    "stopped_reasons",
+    "down_reasons",
     "provisional",
     "restated_at",
     "entries",
@@ -111,7 +139,7 @@ impl Line<'_> {
             harmless(report.cell.code.as_str()),
             harmless(self.machine),
         ];
-        cells.extend(self.seconds());
+        cells.extend(self.figures());
         cells.extend([
             plain(&self.figures.provisional),
             plain(&self.figures.restated_at),
@@ -124,7 +152,7 @@ impl Line<'_> {
         cells
     }
 
-    fn seconds(&self) -> Vec<String> {
+    fn figures(&self) -> Vec<String> {
         let figures = self.figures;
         let whole = [
             Some(figures.window_s),
@@ -139,24 +167,53 @@ impl Line<'_> {
             Some(figures.down_s),
             Some(figures.not_known_s),
             Some(figures.stopped_in_run_s),
+            Some(figures.pallet_exchange_s),
+            Some(figures.setup_at_spindle_s),
+            Some(figures.waiting_for_inspection_s),
+            Some(figures.ready_not_started_s),
+            Some(figures.waiting_for_load_s),
+            Some(figures.unattended_run_out_s),
+            Some(figures.no_work_s),
             Some(figures.idle_attended_s),
             Some(figures.idle_unattended_s),
+            Some(figures.production_s),
+            Some(figures.prove_out_s),
+            Some(figures.rework_s),
+            Some(figures.first_piece_s),
+            Some(figures.no_run_recorded_s),
+            Some(figures.in_cycle_by_people_s),
+            Some(figures.stopped_without_reason_s),
+            Some(figures.planned_down_s),
+            figures.earned_s,
+            figures.produced_s,
             figures.powered_on_s,
             figures.in_cut_s,
             figures.counters_over_s,
             figures.counters_shared_s,
             Some(figures.cycle_overlap_s),
+            Some(figures.run_overlap_s),
             Some(figures.in_cycle_against_down_s),
+            Some(figures.people_and_machine_disagree_s),
+            Some(figures.pool_known_s),
         ];
         let percent = |share: &Option<ShareDto>| share.as_ref().map(|share| share.percent);
         let shares = [
             percent(&figures.realised_of_window),
             percent(&figures.realised_of_staffed),
             percent(&figures.realised_of_planned),
+            percent(&figures.earned_of_realised),
             percent(&figures.utilisation),
         ];
+        let pieces = [
+            figures.produced,
+            figures.good,
+            figures.scrap,
+            figures.uncounted_runs,
+        ];
+        let reasons = [&figures.stopped_reasons, &figures.down_reasons].map(|reasons| in_words(reasons));
         let whole = whole.iter().map(plain);
-        whole.chain(shares.iter().map(plain)).collect()
+        let counts = shares.iter().map(plain).chain(pieces.iter().map(plain));
+        whole.chain(counts).chain(reasons).collect()
     }
 }
 
@@ -167,6 +224,14 @@ fn plain(value: &impl Serialize) -> String {
         Ok(serde_json::Value::Null) | Err(_) => String::new(),
         Ok(other) => other.to_string(),
     }
+}
+
+/// `alarm 35400 s; tooling 60 s`.
+fn in_words(reasons: &[ReasonDto]) -> String {
+    let words = reasons
+        .iter()
+        .map(|one| format!("{} {} s", one.reason, one.length_s));
+    harmless(&words.collect::<Vec<_>>().join("; "))
 }
 
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front.
@@ -197,7 +262,7 @@ mod tests {
             .iter()
             .filter(|column| column.ends_with("_percent"))
             .count();
-        assert_eq!((seconds, percents), (20, 4));
+        assert_eq!((seconds, percents), (40, 5));
         assert_eq!(plain(&None::<i64>), "");
         assert_eq!(plain(&"2026-10-25"), "2026-10-25");
     }

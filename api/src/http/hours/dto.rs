@@ -1,3 +1,5 @@
+use super::figures_dto::FiguresDto;
+use super::iso_dto::IsoDto;
 use crate::http::instant::Instant;
 use crate::http::text;
 use chrono::NaiveDate;
@@ -6,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use spindlebook_domain::cell::Cell;
 use spindlebook_domain::code::{Code, Name};
 use spindlebook_domain::hours::rows::{By, DayRule, Row, RowKind};
-use spindlebook_domain::hours::{Category, Figures, HoursReport, MachineRow, ReportRow, Share, TouchedBy};
+use spindlebook_domain::hours::{Figures, HoursReport, MachineRow, ReportRow, TouchedBy};
 use spindlebook_domain::ids::{CellId, MachineId, Seq};
 use spindlebook_domain::local_time::local_instant;
 use spindlebook_domain::shop::Shop;
@@ -21,15 +23,28 @@ use utoipa::ToSchema;
     "seq": 4211, "rows": [], "machine_totals": [], "total": {"window_s": 86400, "staffed_s": 27000,
     "attended_s": 28800, "realised_s": 25200, "in_cycle_attended_s": 18000,
     "in_cycle_unattended_s": 7200, "off_s": 28800, "down_s": 0, "not_known_s": 0,
-    "stopped_in_run_s": 1800, "idle_attended_s": 9000, "idle_unattended_s": 21600,
+    "stopped_in_run_s": 1800, "pallet_exchange_s": 600, "setup_at_spindle_s": 1200,
+    "waiting_for_inspection_s": 3000, "ready_not_started_s": 1200, "waiting_for_load_s": 3000,
+    "unattended_run_out_s": 21600, "no_work_s": 0, "idle_attended_s": 0, "idle_unattended_s": 0,
+    "production_s": 20700, "prove_out_s": 3600, "rework_s": 0, "first_piece_s": 900,
+    "no_run_recorded_s": 0, "in_cycle_by_people_s": 7200,
+    "stopped_reasons": [{"reason": "alarm", "length_s": 1500}], "stopped_without_reason_s": 300,
+    "down_reasons": [], "planned_down_s": 0, "earned_s": 18900, "produced_s": 19800,
+    "produced": 22, "good": 21, "scrap": 1, "uncounted_runs": 0,
     "planned_s": null, "planned_over_s": 0, "powered_on_s": 57600, "in_cut_s": 20160,
-    "counters_over_s": 86400, "counters_shared_s": 0, "cycle_overlap_s": 0,
-    "in_cycle_against_down_s": 0, "realised_of_window": {"percent": 29.17, "part_s": 25200,
+    "counters_over_s": 86400, "counters_shared_s": 0, "cycle_overlap_s": 0, "run_overlap_s": 0,
+    "in_cycle_against_down_s": 0, "people_and_machine_disagree_s": 0, "pool_known_s": 86400, "realised_of_window": {"percent": 29.17, "part_s": 25200,
     "of_s": 86400, "of": "window", "note": null}, "realised_of_staffed": {"percent": 93.33,
     "part_s": 25200, "of_s": 27000, "of": "staffed", "note": null}, "realised_of_planned": null,
+    "earned_of_realised": {"percent": 75.0, "part_s": 18900, "of_s": 25200, "of": "realised", "note": null},
     "utilisation": {"percent": 35.0, "part_s": 20160, "of_s": 57600,
     "of": "powered on, by the counter", "note": null}, "provisional": false, "still_open": false,
-    "restated_at": null}}))]
+    "restated_at": null}, "iso_22400": {"planned_operation_s": 27000.0, "planned_busy_s": 27000.0,
+    "production_s": 21600.0, "setup_s": 4800.0, "delay_s": 1800.0, "processing_s": 26400.0,
+    "busy_s": 28200.0, "corrective_maintenance_s": 0.0, "preventive_maintenance_s": 0.0,
+    "planned_run_per_item_s": 900.0, "produced": 22.0, "good": 21.0, "scrap": 1.0,
+    "indicators": [{"name": "availability", "formula": "APT ÷ PBT", "value": 0.8, "of": 27000.0,
+    "of_name": "planned busy time (PBT): staffed less planned downtime, in seconds"}]}}))]
 pub struct HoursDto {
     pub cell: CellNameDto,
     #[schema(value_type = text::Zone)]
@@ -53,6 +68,8 @@ pub struct HoursDto {
     pub machine_totals: Vec<MachineTotalDto>,
     /// Sums over the machines: of two machines, an hour of the clock is two hours.
     pub total: FiguresDto,
+    /// The same by the names of ISO 22400-2.
+    pub iso_22400: IsoDto,
 }
 
 #[derive(Debug, Serialize, ToSchema)]
@@ -126,6 +143,7 @@ pub struct RowDto {
     pub machines: Vec<MachineRowDto>,
     /// Sum over the machines.
     pub total: FiguresDto,
+    pub iso_22400: IsoDto,
 }
 
 #[derive(Debug, Serialize, ToSchema)]
@@ -151,6 +169,7 @@ pub struct MachineTotalDto {
     #[schema(value_type = text::Code)]
     pub code: Code,
     pub figures: FiguresDto,
+    pub iso_22400: IsoDto,
 }
 
 #[derive(Debug, Serialize, ToSchema)]
@@ -163,72 +182,6 @@ pub struct EntriesDto {
     pub last_seq: Seq,
     #[schema(value_type = text::Instant)]
     pub last_recorded_at: Instant,
-}
-
-/// Each second of the window has exactly one category: the eight from `in_cycle_attended_s` to `idle_unattended_s` add
-/// up to `window_s`.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = HoursFigures)]
-pub struct FiguresDto {
-    pub window_s: i64,
-    /// Shifts without their breaks.
-    pub staffed_s: i64,
-    /// Shifts with their breaks.
-    pub attended_s: i64,
-    /// The spindle was in cycle: the sum of the next two.
-    pub realised_s: i64,
-    pub in_cycle_attended_s: i64,
-    pub in_cycle_unattended_s: i64,
-    pub off_s: i64,
-    pub down_s: i64,
-    pub not_known_s: i64,
-    pub stopped_in_run_s: i64,
-    pub idle_attended_s: i64,
-    pub idle_unattended_s: i64,
-    /// By the plans in force when the shifts and gaps began; null without a plan.
-    pub planned_s: Option<i64>,
-    /// How much of the window had a plan in force.
-    pub planned_over_s: i64,
-    /// By the control's counters; null where no two readings reach into the window.
-    pub powered_on_s: Option<i64>,
-    pub in_cut_s: Option<i64>,
-    /// How much of the window lies between readings.
-    pub counters_over_s: Option<i64>,
-    /// Of that, what was shared out by time, because a reading lies outside of the window.
-    pub counters_shared_s: Option<i64>,
-    /// Two of the device's cycles lay over each other. It is counted once.
-    pub cycle_overlap_s: i64,
-    /// In cycle by the machine while a person had set it down.
-    pub in_cycle_against_down_s: i64,
-    pub realised_of_window: Option<ShareDto>,
-    pub realised_of_staffed: Option<ShareDto>,
-    /// Only where a plan was in force for the whole window.
-    pub realised_of_planned: Option<ShareDto>,
-    /// In cut by powered on, both from the control's counters.
-    pub utilisation: Option<ShareDto>,
-    /// Will still change: in progress, or the end of a run or a down time has not been told yet.
-    pub provisional: bool,
-    /// Of that, the second kind.
-    pub still_open: bool,
-    /// When an entry last changed it after it had settled.
-    #[schema(value_type = Option<text::Instant>)]
-    pub restated_at: Option<Instant>,
-}
-
-/// A ratio with what it is of.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Share)]
-pub struct ShareDto {
-    /// To two decimals; more than 100 is possible and never clipped.
-    pub percent: f64,
-    pub part_s: i64,
-    pub of_s: i64,
-    /// What the denominator is.
-    #[schema(max_length = 80)]
-    pub of: &'static str,
-    /// Why it is more than 100 %.
-    #[schema(max_length = 200)]
-    pub note: Option<&'static str>,
 }
 
 impl HoursDto {
@@ -245,6 +198,7 @@ impl HoursDto {
             machine: *machine,
             code: code_of(shop, cell, *machine),
             figures: figures.into(),
+            iso_22400: figures.into(),
         };
         Self {
             cell: CellNameDto {
@@ -266,6 +220,7 @@ impl HoursDto {
                 .collect(),
             machine_totals: report.machine_totals.iter().map(total).collect(),
             total: (&report.total).into(),
+            iso_22400: (&report.total).into(),
         }
     }
 }
@@ -288,6 +243,7 @@ impl RowDto {
                 .map(|machine| MachineRowDto::new(shop, cell, row, machine))
                 .collect(),
             total: (&report.cell).into(),
+            iso_22400: (&report.cell).into(),
         }
     }
 }
@@ -321,54 +277,6 @@ impl From<&TouchedBy> for EntriesDto {
             first_seq: touched.first_seq,
             last_seq: touched.last_seq,
             last_recorded_at: touched.last_recorded_at.into(),
-        }
-    }
-}
-
-impl From<&Figures> for FiguresDto {
-    fn from(figures: &Figures) -> Self {
-        let seconds = |category| figures.seconds[category];
-        let counters = figures.counters.as_ref();
-        Self {
-            window_s: figures.window_s,
-            staffed_s: figures.staffed_s,
-            attended_s: figures.attended_s,
-            realised_s: figures.realised_s(),
-            in_cycle_attended_s: seconds(Category::InCycleAttended),
-            in_cycle_unattended_s: seconds(Category::InCycleUnattended),
-            off_s: seconds(Category::Off),
-            down_s: seconds(Category::Down),
-            not_known_s: seconds(Category::NotKnown),
-            stopped_in_run_s: seconds(Category::StoppedInRun),
-            idle_attended_s: seconds(Category::IdleAttended),
-            idle_unattended_s: seconds(Category::IdleUnattended),
-            planned_s: figures.planned_s,
-            planned_over_s: figures.planned_over_s,
-            powered_on_s: counters.map(|counters| counters.powered_on_s),
-            in_cut_s: counters.map(|counters| counters.in_cut_s),
-            counters_over_s: counters.map(|counters| counters.covered_s),
-            counters_shared_s: counters.map(|counters| counters.shared_s),
-            cycle_overlap_s: figures.cycle_overlap_s,
-            in_cycle_against_down_s: figures.in_cycle_against_down_s,
-            realised_of_window: figures.share_of_window().map(ShareDto::from),
-            realised_of_staffed: figures.share_of_staffed().map(ShareDto::from),
-            realised_of_planned: figures.share_of_planned().map(ShareDto::from),
-            utilisation: figures.utilisation().map(ShareDto::from),
-            provisional: figures.provisional,
-            still_open: figures.still_open,
-            restated_at: figures.restated_at.map(Instant),
-        }
-    }
-}
-
-impl From<Share> for ShareDto {
-    fn from(share: Share) -> Self {
-        Self {
-            percent: (share.percent() * 100.0).round() / 100.0,
-            part_s: share.part_s,
-            of_s: share.of_s,
-            of: share.of,
-            note: share.note(),
         }
     }
 }

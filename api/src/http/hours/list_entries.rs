@@ -29,6 +29,8 @@ pub struct HoursEntriesQuery {
     /// Only stretches of this category.
     #[param(inline)]
     pub category: Option<CategoryName>,
+    /// Only stretches in which people and the machine say different things of whether a run was going on.
+    pub disagreeing: Option<bool>,
     /// How many items at most: 50 without it, 200 at most.
     pub limit: Option<Limit>,
     /// `next_cursor` of the page before.
@@ -38,7 +40,8 @@ pub struct HoursEntriesQuery {
 
 /// Open a figure to its entries
 ///
-/// The stretches that a row of the report is the sum of, each with the entries of the ledger that decide it.
+/// The stretches that a row of the report is the sum of, each with the entries of the ledger that decide it. With
+/// `disagreeing=true` it is the list to reconcile: where people and the machine say different things.
 #[utoipa::path(
     operation_id = "listHoursEntries",
     tag = "Hours",
@@ -54,7 +57,10 @@ pub async fn list_hours_entries(
     let Parameters(query) = query;
     let machine = find::machine(&ask.shop, &query.machine)?;
     let window = window::read(ask.site()?.zone, &query.from, &query.to)?;
-    let listing = Listing::of("hours entries", &(machine.id, window, query.category));
+    let listing = Listing::of(
+        "hours entries",
+        &(machine.id, window, query.category, query.disagreeing),
+    );
     let after = listing.after(query.cursor.as_deref())?;
     let source = HoursSource {
         site: ask.caller.site,
@@ -64,6 +70,10 @@ pub async fn list_hours_entries(
     };
     let mut stretches = hours.opened(&source, machine.id, window).await?;
     stretches.retain(|stretch| query.category.is_none_or(|only| only == stretch.category.into()));
+    stretches.retain(|stretch| {
+        let disagree = stretch.people_and_machine_disagree;
+        query.disagreeing.is_none_or(|only| only == disagree)
+    });
     let limit = page::limit(query.limit);
     let (items, next_cursor) =
         listing.page(&stretches, after.as_ref(), limit, |stretch| stretch.window.from)?;

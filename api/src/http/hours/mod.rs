@@ -2,7 +2,9 @@
 
 pub mod csv;
 pub mod dto;
+pub mod figures_dto;
 mod get;
+pub mod iso_dto;
 mod list_entries;
 pub mod stretch_dto;
 

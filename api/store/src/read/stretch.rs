@@ -3,14 +3,14 @@ use crate::bulk;
 use crate::connection::Session;
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
-use spindlebook_domain::ids::{MachineId, Seq, SiteId};
+use spindlebook_domain::ids::{Seq, SiteId, Track};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, RowKey};
 use std::collections::BTreeMap;
 
-/// The marks of one machine, layer and UTC day, or one part of them where they are many.
+/// The marks of one track, layer and UTC day, or one part of them where they are many.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct StretchRow {
-    pub machine: MachineId,
+    pub track: Track,
     pub layer: Layer,
     pub day: i64,
     pub part: i64,
@@ -20,10 +20,10 @@ pub struct StretchRow {
 
 impl StretchRow {
     /// The rows of a day in which an entry after `after` stands.
-    pub fn changed_after((machine, layer, day): RowKey, marks: &DayMarks, after: Seq) -> Vec<Self> {
+    pub fn changed_after((track, layer, day): RowKey, marks: &DayMarks, after: Seq) -> Vec<Self> {
         let parts = marks.parts_after(after).into_iter();
         let row = |(part, marks): (i64, DayMarks)| Self {
-            machine,
+            track,
             layer,
             day,
             part,
@@ -34,7 +34,7 @@ impl StretchRow {
     }
 
     pub const fn key(&self) -> RowKey {
-        (self.machine, self.layer, self.day)
+        (self.track, self.layer, self.day)
     }
 }
 
@@ -44,16 +44,12 @@ pub async fn stretch_days(
     site: SiteId,
     keys: impl IntoIterator<Item = &RowKey>,
 ) -> Result<Vec<(RowKey, DayMarks)>, StoreError> {
-    const WANTED: [(&str, Kind); 3] = [
-        ("machine_id", Kind::Uuid),
-        ("layer", Kind::Int),
-        ("day", Kind::Int),
-    ];
-    const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
+    const WANTED: [(&str, Kind); 3] = [("track_id", Kind::Uuid), ("layer", Kind::Int), ("day", Kind::Int)];
+    const CONDITION: &str = "stored.track_id = wanted.track_id AND stored.layer = wanted.layer \
         AND stored.day = wanted.day";
-    let row = |(machine, layer, day): &RowKey| {
+    let row = |(track, layer, day): &RowKey| {
         vec![
-            Value::Uuid(machine.0),
+            Value::Uuid(track.0),
             Value::Int(i64::from(layer.code())),
             Value::Int(*day),
         ]
@@ -71,7 +67,7 @@ pub async fn stretch_days(
 }
 
 const WANTED: [(&str, Kind); 6] = [
-    ("machine_id", Kind::Uuid),
+    ("track_id", Kind::Uuid),
     ("layer", Kind::Int),
     ("first_day", Kind::Int),
     ("last_day", Kind::Int),
@@ -80,18 +76,18 @@ const WANTED: [(&str, Kind); 6] = [
 ];
 
 // There are no rows between an edge and the window, so the range from edge to edge holds no other rows.
-const CONDITION: &str = "stored.machine_id = wanted.machine_id AND stored.layer = wanted.layer \
+const CONDITION: &str = "stored.track_id = wanted.track_id AND stored.layer = wanted.layer \
     AND stored.day >= COALESCE((SELECT MAX(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
-        AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.last_before = 1 \
+        AND edge.track_id = wanted.track_id AND edge.layer = wanted.layer AND wanted.last_before = 1 \
         AND edge.day < wanted.first_day), wanted.first_day) \
     AND stored.day <= COALESCE((SELECT MIN(edge.day) FROM stretch AS edge WHERE edge.site_id = $1 \
-        AND edge.machine_id = wanted.machine_id AND edge.layer = wanted.layer AND wanted.first_after = 1 \
+        AND edge.track_id = wanted.track_id AND edge.layer = wanted.layer AND wanted.first_after = 1 \
         AND edge.day > wanted.last_day), wanted.last_day)";
 
-fn wanted(machines: &[MachineId], needs: &[LayerDays]) -> Vec<Vec<Value<'static>>> {
-    let row = |machine: &MachineId, need: &LayerDays| {
+fn wanted(needs: &[(Track, LayerDays)]) -> Vec<Vec<Value<'static>>> {
+    let row = |(track, need): &(Track, LayerDays)| {
         vec![
-            Value::Uuid(machine.0),
+            Value::Uuid(track.0),
             Value::Int(i64::from(need.layer.code())),
             Value::Int(need.first_day),
             Value::Int(need.last_day),
@@ -99,42 +95,36 @@ fn wanted(machines: &[MachineId], needs: &[LayerDays]) -> Vec<Vec<Value<'static>
             Value::Int(i64::from(need.first_after)),
         ]
     };
-    machines
-        .iter()
-        .flat_map(|machine| needs.iter().map(move |need| row(machine, need)))
-        .collect()
+    needs.iter().map(row).collect()
 }
 
-/// The rows that a window's hours need, as [`spindlebook_domain::stretches::needs_of`] says, for each of the machines.
+/// The rows that a window's hours need, as [`spindlebook_domain::stretches::needs_of`] says, of each of these tracks.
 pub async fn stretches_for(
     session: &mut Session,
     site: SiteId,
-    machines: &[MachineId],
-    needs: &[LayerDays],
+    needs: &[(Track, LayerDays)],
 ) -> Result<Vec<StretchRow>, StoreError> {
-    let wanted = wanted(machines, needs);
+    let wanted = wanted(needs);
     let mut found: Vec<StretchRow> = bulk::join(session, site, &WANTED, &wanted, CONDITION).await?;
     found.sort_by_key(|row| (row.key(), row.part));
     Ok(found)
 }
 
-/// The newest entry in each machine's rows of [`stretches_for`], without reading them. A machine without rows is left
-/// out.
+/// The newest entry in each track's rows of [`stretches_for`], without reading them. A track without rows is left out.
 pub async fn stretches_changed(
     session: &mut Session,
     site: SiteId,
-    machines: &[MachineId],
-    needs: &[LayerDays],
-) -> Result<BTreeMap<MachineId, Seq>, StoreError> {
-    let wanted = wanted(machines, needs);
+    needs: &[(Track, LayerDays)],
+) -> Result<BTreeMap<Track, Seq>, StoreError> {
+    let wanted = wanted(needs);
     let greatest = bulk::Greatest {
         table: StretchRow::TABLE.name,
         column: "changed_seq",
     };
     let found = greatest.join(session, site, &WANTED, &wanted, CONDITION).await?;
     let mut newest = BTreeMap::new();
-    for (machine, seq) in found {
-        let known = newest.entry(MachineId(machine)).or_insert(0);
+    for (track, seq) in found {
+        let known = newest.entry(Track(track)).or_insert(0);
         *known = seq.cast_unsigned().max(*known);
     }
     Ok(newest)
@@ -143,8 +133,8 @@ pub async fn stretches_changed(
 impl ReadRow for StretchRow {
     fn name(&self) -> String {
         format!(
-            "stretch of machine {}, layer {:?}, UTC day {}, part {}",
-            self.machine, self.layer, self.day, self.part
+            "stretch of track {}, layer {:?}, UTC day {}, part {}",
+            self.track, self.layer, self.day, self.part
         )
     }
 }
@@ -153,7 +143,7 @@ impl Record for StretchRow {
     const TABLE: Table = Table {
         name: "stretch",
         columns: &[
-            ("machine_id", Kind::Uuid),
+            ("track_id", Kind::Uuid),
             ("layer", Kind::Int),
             ("day", Kind::Int),
             ("part", Kind::Int),
@@ -165,7 +155,7 @@ impl Record for StretchRow {
 
     fn values(&self) -> Result<Vec<Value<'_>>, StoreError> {
         Ok(vec![
-            Value::Uuid(self.machine.0),
+            Value::Uuid(self.track.0),
             Value::Int(i64::from(self.layer.code())),
             Value::Int(self.day),
             Value::Int(self.part),
@@ -175,15 +165,13 @@ impl Record for StretchRow {
     }
 
     fn from_values(mut values: Values) -> Result<Self, StoreError> {
-        let machine = MachineId(values.uuid()?);
+        let track = Track(values.uuid()?);
         let code = values.int()?;
         let layer = u8::try_from(code)
             .ok()
             .and_then(Layer::from_code)
             .ok_or_else(|| {
-                StoreError::Unreadable(format!(
-                    "table stretch, machine {machine}: there is no layer {code}"
-                ))
+                StoreError::Unreadable(format!("table stretch, track {track}: there is no layer {code}"))
             })?;
         let (day, part) = (values.int()?, values.int()?);
         let (packed, changed_seq) = (values.bytes()?, values.int()?.cast_unsigned());
@@ -191,11 +179,11 @@ impl Record for StretchRow {
         if marks.layer() != layer {
             let found = marks.layer();
             return Err(StoreError::Unreadable(format!(
-                "table stretch, machine {machine}, day {day}: the row of layer {layer:?} holds {found:?}"
+                "table stretch, track {track}, day {day}: the row of layer {layer:?} holds {found:?}"
             )));
         }
         Ok(Self {
-            machine,
+            track,
             layer,
             day,
             part,

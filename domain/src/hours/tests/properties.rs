@@ -200,7 +200,7 @@ proptest! {
             Mark::Covered { from, to } => Mark::Covered { from: moved(from), to: moved(to) },
             Mark::Down { at, reason } => Mark::Down { at: moved(at), reason },
             Mark::Up { at } => Mark::Up { at: moved(at) },
-            reading @ Mark::Reading { .. } => reading,
+            other => other,
         }).collect();
         let other = Case {
             marks,

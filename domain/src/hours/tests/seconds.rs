@@ -5,19 +5,26 @@ use proptest::prelude::*;
 
 /// From tenths of a second.
 fn us(tenths: [i64; 8]) -> ByCategory {
-    ByCategory(tenths.map(|tenths| tenths * US_PER_SECOND / 10))
+    let mut us = ByCategory::default();
+    us.0[..8].copy_from_slice(&tenths.map(|tenths| tenths * US_PER_SECOND / 10));
+    us
+}
+
+fn first_eight(seconds: &ByCategory) -> &[i64] {
+    assert_eq!(seconds.0[8..].iter().sum::<i64>(), 0);
+    &seconds.0[..8]
 }
 
 #[test]
 fn the_largest_remainders_get_the_seconds_that_are_left() {
     let exact = us([0, 0, 12, 0, 7, 5, 6, 0]);
-    assert_eq!(by_category_s(&exact, 3).0, [0, 0, 1, 0, 1, 0, 1, 0]);
+    assert_eq!(first_eight(&by_category_s(&exact, 3)), [0, 0, 1, 0, 1, 0, 1, 0]);
 }
 
 #[test]
 fn equal_remainders_go_to_the_category_of_higher_precedence() {
     let exact = us([0, 0, 0, 5, 0, 5, 0, 0]);
-    assert_eq!(by_category_s(&exact, 1).0, [0, 0, 0, 1, 0, 0, 0, 0]);
+    assert_eq!(first_eight(&by_category_s(&exact, 1)), [0, 0, 0, 1, 0, 0, 0, 0]);
 }
 
 #[test]
@@ -32,7 +39,7 @@ proptest! {
     #[test]
     fn categories_add_up_and_each_is_less_than_a_second_off(
         from in -3_000_000..3_000_000_i64,
-        parts in prop::array::uniform8(prop_oneof![Just(0_i64), 0..3_000_000_i64]),
+        parts in prop::array::uniform15(prop_oneof![Just(0_i64), 0..3_000_000_i64]),
     ) {
         let exact = ByCategory(parts);
         let window = Window::new(Timestamp(from), Timestamp(from + exact.sum()));
@@ -53,9 +60,9 @@ proptest! {
 
     /// With whole-second edges, as shifts and days have.
     #[test]
-    fn in_cycle_is_never_more_than_half_a_second_off(parts in prop::array::uniform7(0..3_000_000_i64)) {
+    fn in_cycle_is_never_more_than_half_a_second_off(parts in prop::array::uniform14(0..3_000_000_i64)) {
         let mut exact = ByCategory::default();
-        exact.0[..7].copy_from_slice(&parts);
+        exact.0[..14].copy_from_slice(&parts);
         exact[Category::IdleUnattended] = (-exact.sum()).rem_euclid(US_PER_SECOND);
         let seconds = by_category_s(&exact, exact.sum() / US_PER_SECOND);
         prop_assert_eq!(seconds.sum() * US_PER_SECOND, exact.sum());

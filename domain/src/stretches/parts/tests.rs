@@ -1,5 +1,8 @@
 use super::*;
+use crate::ids::{CellId, RunId};
 use crate::machine_state::MachineState;
+use crate::pool::PalletState;
+use crate::run::Purpose;
 use crate::stretches::{Layer, Mark, Source};
 use crate::time::{Timestamp, US_PER_SECOND};
 use proptest::prelude::*;
@@ -80,7 +83,7 @@ fn a_full_part_stays_as_it_is_whatever_comes_later() {
 }
 
 #[test]
-fn a_day_of_each_layer_is_joined_again() {
+fn a_day_of_each_layer_of_devices_is_joined_again() {
     assert_eq!(DayMarks::join([]), None);
     let marks = |seq: i64| {
         [
@@ -113,7 +116,59 @@ fn a_day_of_each_layer_is_joined_again() {
             }],
         ]
     };
-    for (position, layer) in Layer::ALL.into_iter().enumerate() {
+    let of_devices = [Layer::Signals, Layer::Cycles, Layer::Downs, Layer::Readings];
+    for (position, layer) in of_devices.into_iter().enumerate() {
+        let mut day = DayMarks::new(layer);
+        for seq in 1..600 {
+            day.merge(source(seq), &marks(seq.cast_signed())[position]);
+        }
+        let parts = all_parts(&day);
+        assert!(parts.len() > 1, "{layer:?}");
+        assert_eq!(DayMarks::join(parts), Some(day), "{layer:?}");
+    }
+}
+
+#[test]
+fn a_day_of_each_layer_of_people_is_joined_again() {
+    let run = RunId(uuid::Uuid::from_u128(7));
+    let marks = |seq: i64| {
+        [
+            vec![
+                Mark::RunPaused {
+                    at: at(700 - seq),
+                    run,
+                    reason: seq.to_string(),
+                },
+                Mark::RunResumed {
+                    at: at(700 + seq),
+                    run,
+                },
+            ],
+            vec![Mark::PalletState {
+                at: at(700 - seq),
+                cell: CellId(uuid::Uuid::from_u128(8)),
+                at_machine: None,
+                state: PalletState::Ready,
+            }],
+            vec![Mark::WorkOpen {
+                at: at(seq),
+                open: seq % 2 == 0,
+            }],
+            vec![Mark::Counted {
+                from: at(700 - seq),
+                to: at(900),
+                run,
+                purpose: Purpose::Rework,
+                earned_s: seq,
+                produced_s: seq,
+                produced: 1,
+                good: 1,
+                scrap: 0,
+            }],
+        ]
+    };
+    let of_people = [Layer::Runs, Layer::Pallets, Layer::Work, Layer::Counted];
+    for (position, layer) in of_people.into_iter().enumerate() {
         let mut day = DayMarks::new(layer);
         for seq in 1..600 {
             day.merge(source(seq), &marks(seq.cast_signed())[position]);

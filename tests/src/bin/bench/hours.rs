@@ -16,6 +16,7 @@ use spindlebook_domain::hours::{CellInput, HoursReport, MachineInput, Plans, rep
 use spindlebook_domain::ids::MachineId;
 use spindlebook_domain::machine::{SIGNAL_ROWS_PER_ENTRY_MAX, SignalsReceived};
 use spindlebook_domain::machine_state::MachineState;
+use spindlebook_domain::shop::Shop;
 use spindlebook_domain::stretches::{DayMarks, MachineMarks, StretchDays};
 use spindlebook_domain::time::{Timestamp, US_PER_SECOND, Window};
 use std::collections::BTreeMap;
@@ -194,7 +195,7 @@ impl Decoded {
 
 /// In the batches in which a device would post them.
 fn packed(machine: MachineId, rows: &[(Timestamp, MachineState)], seq: &mut u64) -> Result<Vec<Packed>> {
-    let mut days = StretchDays::default();
+    let (mut shop, mut days) = (Shop::default(), StretchDays::whole());
     let hour_of = |row: &(Timestamp, MachineState)| row.0.us() / POSTED_EVERY_US;
     for hour in rows.chunk_by(|one, next| hour_of(one) == hour_of(next)) {
         for batch in hour.chunks(SIGNAL_ROWS_PER_ENTRY_MAX) {
@@ -207,7 +208,8 @@ fn packed(machine: MachineId, rows: &[(Timestamp, MachineState)], seq: &mut u64)
                 recorded_at,
                 actor: Actor::System,
             };
-            days.apply(&Event::from(received), &meta);
+            let marks = shop.fold(&Event::from(received), &meta);
+            days.apply_marks(marks, &meta)?;
         }
     }
     let parts = days.iter().flat_map(|(_, marks)| marks.parts_after(0));

@@ -1,0 +1,175 @@
+//! What an entry says about the time of machines, pallets and cells.
+
+use super::Shop;
+use crate::cell::CellKind;
+use crate::entry::EntryMeta;
+use crate::event::Event;
+use crate::floor::work;
+use crate::ids::{CellId, MachineId, PalletId, Track};
+use crate::load::Clamped;
+use crate::machine::marks_of;
+use crate::pallet::Position;
+use crate::pool::state_of;
+use crate::stretches::Mark;
+use crate::time::Timestamp;
+
+impl Shop {
+    /// Folds one entry in and tells its marks. The writer, a rebuild and `verify` all come through here: the rows of the
+    /// read tables are the fold of these marks.
+    pub fn fold(&mut self, event: &Event, meta: &EntryMeta) -> Vec<(Track, Mark)> {
+        // Unloading takes the run out of the shop.
+        let counted = self.mark_of_count(event);
+        self.apply(event, meta);
+        let mut marks = self.marks_after(event);
+        marks.extend(counted);
+        marks
+    }
+
+    fn marks_after(&self, event: &Event) -> Vec<(Track, Mark)> {
+        let of_machine = marks_of(event).into_iter();
+        let of_machine = of_machine
+            .flat_map(|(machine, marks)| marks.into_iter().map(move |mark| (Track::from(machine), mark)));
+        let of_run = self.mark_of_run(event);
+        let of_pallets = acted_on(event)
+            .into_iter()
+            .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at));
+        of_machine.chain(of_run).chain(of_pallets).collect()
+    }
+
+    fn mark_of_run(&self, event: &Event) -> Option<(Track, Mark)> {
+        let (machine, mark) = match event {
+            Event::RunStarted(event) => {
+                let exchange_s = match self.cells.get(&event.cell).map(|cell| cell.kind) {
+                    Some(CellKind::Pool { exchange_s, .. }) => exchange_s,
+                    Some(CellKind::Standalone) | None => 0,
+                };
+                let mark = Mark::RunStarted {
+                    at: event.at,
+                    run: event.run,
+                    pallet: event.pallet,
+                    purpose: event.purpose,
+                    cycle_s: u32::try_from(event.cycle_s).unwrap_or(u32::MAX),
+                    exchange_s,
+                };
+                (event.machine, mark)
+            }
+            Event::RunPaused(event) => {
+                let (at, run, reason) = (event.at, event.run, event.reason.to_string());
+                (event.machine, Mark::RunPaused { at, run, reason })
+            }
+            Event::RunResumed(event) => {
+                let (at, run) = (event.at, event.run);
+                (event.machine, Mark::RunResumed { at, run })
+            }
+            Event::RunFinished(event) => {
+                let (at, run, aborted) = (event.at, event.run, false);
+                (event.machine, Mark::RunEnded { at, run, aborted })
+            }
+            Event::RunAborted(event) => {
+                let (at, run, aborted) = (event.at, event.run, true);
+                (event.machine, Mark::RunEnded { at, run, aborted })
+            }
+            _ => return None,
+        };
+        Some((machine.into(), mark))
+    }
+
+    /// What the pieces of a run were worth. The time of a program for a whole load is shared by the pieces in it.
+    fn mark_of_count(&self, event: &Event) -> Option<(Track, Mark)> {
+        let Event::PalletUnloaded(unloaded) = event else {
+            return None;
+        };
+        let run = self.runs.get(&unloaded.run?)?;
+        let cell = self.machines.get(&run.machine)?.cell;
+        let (mut earned_s, mut produced_s) = (0, 0);
+        let (mut produced, mut good, mut scrap) = (0, 0, 0);
+        for count in &unloaded.counts {
+            let of_operation = |one: &&Clamped| (one.job, one.operation) == (count.job, count.operation);
+            let in_load: u32 = run
+                .clamped
+                .iter()
+                .filter(of_operation)
+                .map(|one| one.pieces)
+                .sum();
+            let place = work::place(self, count.job, count.operation, cell);
+            let cycle_s = place.map_or(0, |place| place.cycle.of_load_s(in_load));
+            let off = count.total().saturating_sub(u64::from(count.uncut));
+            earned_s += share_s(cycle_s, u64::from(count.good), in_load);
+            produced_s += share_s(cycle_s, off, in_load);
+            produced += u32::try_from(off).unwrap_or(u32::MAX);
+            good += count.good;
+            scrap += count.scrapped;
+        }
+        let mark = Mark::Counted {
+            from: run.started_at,
+            to: run.ended_at().unwrap_or(unloaded.at),
+            run: run.id,
+            purpose: run.purpose,
+            earned_s,
+            produced_s,
+            produced,
+            good,
+            scrap,
+        };
+        Some((run.machine.into(), mark))
+    }
+
+    fn mark_of_pallet(&self, pallet: PalletId, at: Timestamp) -> Option<(Track, Mark)> {
+        let pallet = self.pallets.get(&pallet)?;
+        let at_machine = match pallet.position {
+            Position::Spindle { machine } => Some(machine),
+            _ => None,
+        };
+        let mark = Mark::PalletState {
+            at,
+            cell: pallet.cell,
+            at_machine,
+            state: state_of(self, pallet),
+        };
+        Some((pallet.id.into(), mark))
+    }
+
+    /// Whether rows of this track can exist. Nobody's command may ask for those of others.
+    pub fn knows_track(&self, track: Track) -> bool {
+        self.machines.get(&MachineId(track.0)).is_some()
+            || self.pallets.get(&PalletId(track.0)).is_some()
+            || self.cells.get(&CellId(track.0)).is_some()
+    }
+
+    /// The pallets whose marks tell why the spindles of a cell stood. A pallet never leaves its cell.
+    pub fn pallets_of(&self, cell: CellId) -> Vec<PalletId> {
+        let of_cell = self.pallets.values().filter(|pallet| pallet.cell == cell);
+        of_cell.map(|pallet| pallet.id).collect()
+    }
+}
+
+/// The pallets whose place or state an entry may change, and when. A pallet that was only entered in the catalogue says
+/// nothing yet: its cell may never be booked.
+fn acted_on(event: &Event) -> Vec<(PalletId, Timestamp)> {
+    let one = match event {
+        Event::SetupStarted(event) => (event.pallet, event.at),
+        Event::SetupEnded(event) => (event.pallet, event.at),
+        Event::PalletUnmounted(event) => (event.pallet, event.at),
+        Event::PalletLoaded(event) => (event.pallet, event.at),
+        Event::PalletMoved(event) => (event.pallet, event.at),
+        Event::RunStarted(event) => (event.pallet, event.at),
+        Event::RunFinished(event) => (event.pallet, event.at),
+        Event::RunAborted(event) => (event.pallet, event.at),
+        Event::PalletUnloaded(event) => (event.pallet, event.at),
+        Event::HoldPlaced(event) => (event.pallet, event.at),
+        Event::HoldAccepted(event) => (event.pallet, event.at),
+        Event::FloorOpened(opened) => {
+            let pallets = opened.pallets.iter();
+            return pallets.map(|opening| (opening.pallet, opened.at)).collect();
+        }
+        _ => return Vec::new(),
+    };
+    vec![one]
+}
+
+/// To the nearest second.
+fn share_s(cycle_s: u64, pieces: u64, of: u32) -> i64 {
+    let of = u128::from(of.max(1));
+    let share = (u128::from(cycle_s) * u128::from(pieces) * 2 + of) / (of * 2);
+    i64::try_from(share).unwrap_or(i64::MAX)
+}
