@@ -147,6 +147,7 @@ impl Batch {
             location: answer.location.clone(),
             entries: new.first().map(seq_of).zip(new.last().map(seq_of)),
             given_at: self.now,
+            kept_until: self.now.plus_s(submission.outcome_kept_s()),
         };
         self.answered.insert(key.clone(), outcome);
         self.new_outcomes.push(key);

@@ -25,8 +25,11 @@ pub use error::{BookError, LedgerError};
 pub use fold::{FoldError, Folded};
 pub use snapshots::schema as snapshot_schema;
 pub use spindlebook_store::site::Head;
-pub use submission::{Answer, AnswerFn, Decision, PrivateRows, Recorded, Submission, Submitted};
-pub use upkeep::{Progress, RebuildReport, VerifyReport, rebuild, verify};
+pub use submission::{
+    Answer, AnswerFn, DEVICE_OUTCOME_KEPT_S, Decision, OUTCOME_KEPT_S, PrivateRows, Recorded, Submission,
+    Submitted,
+};
+pub use upkeep::{Progress, RebuildReport, VerifyReport, forget_outcomes, rebuild, verify};
 
 use self::desk::Desk;
 use crate::clock::Clock;
