@@ -49,6 +49,7 @@ pub struct Draft {
     key: CommandId,
     fingerprint: [u8; 32],
     if_match: IfMatch,
+    received_at: Timestamp,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
 }
@@ -146,6 +147,12 @@ impl Draft {
     /// The service's clock.
     pub fn now(&self) -> Timestamp {
         self.book.now()
+    }
+
+    /// When the head of the request arrived. What its sender's clock read is held against this: a body that takes long
+    /// on its way makes no clock wrong.
+    pub const fn received_at(&self) -> Timestamp {
+        self.received_at
     }
 
     /// When it happened on the floor, where that is not now.
@@ -296,6 +303,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
 ) -> Result<Act<O, B>, Problem> {
     let caller = Caller::<O>::of(request)?;
     let book = part::<Book>(request)?.clone();
+    let received_at = book.now();
     let key = key_of(request)?;
     let if_match = if_match_of(request)?;
     if has_body(request) {
@@ -315,6 +323,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         book,
         fingerprint,
         if_match,
+        received_at,
         occurred_at: None,
         private: PrivateRows::default(),
     };
