@@ -10,6 +10,7 @@ mod crash;
 mod disk_full;
 mod floor;
 mod floor_cases;
+mod full_queue;
 mod golden_logs;
 mod harness;
 mod hours;
