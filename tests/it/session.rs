@@ -123,6 +123,28 @@ on_both_engines! {
         sign_in(&access.anonymous, "ben", "another long phrase").await.get("/v1/session").await.expect_status(200);
     }
 
+    async fn a_change_of_ones_password_sent_again_gets_its_first_answer(engine) {
+        let access = Access::on(engine).await;
+        let (_, ben) = access.user("ben", &["operator"]).await;
+        let change = |current: &str, new: &str| json!({"current_password": current, "password": new});
+        let (path, key) = ("/v1/session/password", Uuid::now_v7());
+        let body = change("ben likes long words", "another long phrase");
+        ben.post_with_key(path, key, &body).await.expect_status(204);
+        let ben = sign_in(&access.anonymous, "ben", "another long phrase").await;
+        let seq = ben.get("/v1/session").await.header("X-Site-Seq").map(str::to_owned);
+        let again = ben.post_with_key(path, key, &body).await.expect_status(204);
+        assert!(again.header("Outcome-First-Given").is_some());
+        let still_in = ben.get("/v1/session").await.expect_status(200);
+        assert_eq!(still_in.header("X-Site-Seq").map(str::to_owned), seq, "nothing happened a second time");
+        // Under the same key, what is not the same request is judged as any other, and so is everybody else.
+        let guess = ben.post_with_key(path, key, &change("ben likes long words", "yet another phrase")).await;
+        guess.expect_field_problem(409, "password.wrong", "/current_password");
+        let other = access.admin.post_with_key(path, key, &body).await;
+        other.expect_field_problem(409, "password.wrong", "/current_password");
+        let reused = ben.post_with_key(path, key, &change("another long phrase", "yet another phrase")).await;
+        reused.expect_problem(422, "idempotency-key.reused");
+    }
+
     async fn no_session_begins_with_a_password_that_is_being_changed(engine) {
         let access = Access::on(engine).await;
         let (id, _) = access.user("ben", &["operator"]).await;

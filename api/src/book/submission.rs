@@ -8,6 +8,7 @@ use spindlebook_domain::ids::CommandId;
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
+use spindlebook_store::outcome::Outcome;
 use spindlebook_store::private::{AccountChange, PrivateText};
 use spindlebook_store::site::Head;
 
@@ -71,6 +72,17 @@ pub struct Answer {
     pub body: Vec<u8>,
     pub etag: Option<String>,
     pub location: Option<String>,
+}
+
+impl From<Outcome> for Answer {
+    fn from(outcome: Outcome) -> Self {
+        Self {
+            status: outcome.status,
+            body: outcome.body,
+            etag: outcome.etag,
+            location: outcome.location,
+        }
+    }
 }
 
 /// An entry with the event that its payload holds.

@@ -170,6 +170,22 @@ impl Draft {
         Self { private, ..self }
     }
 
+    /// What this very request was answered before, if it was.
+    pub async fn answered_before(&self) -> Result<Option<Answered>, Problem> {
+        let before = self
+            .book
+            .answered(self.site, self.actor, self.key, &self.fingerprint)
+            .await?;
+        Ok(before.map(|submitted| Answered {
+            submitted,
+            seq: self.seq(),
+        }))
+    }
+
+    fn seq(&self) -> Option<Seq> {
+        self.book.shop(self.site).map(|shop| shop.seq)
+    }
+
     /// Waits until the command is decided and the outcome is durable. `reply` may run more than once; it gives `None`
     /// only where the shop lacks what the command has just made.
     pub async fn submit(
