@@ -8,6 +8,7 @@ mod cells;
 mod cli;
 mod crash;
 mod disk_full;
+mod file_gone;
 mod floor;
 mod floor_cases;
 mod full_queue;
