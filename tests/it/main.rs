@@ -26,6 +26,7 @@ mod orders;
 mod permissions;
 mod plans;
 mod races;
+mod secret_in_log;
 mod served;
 mod session;
 mod signals;
