@@ -16,7 +16,7 @@ use tempfile::TempDir;
 const DATABASE: &str = "spindlebook";
 
 const SETTINGS: &str = "fsync = on\nsynchronous_commit = on\nfull_page_writes = on\nmax_connections = 100\n\
-    shared_buffers = 32MB\nautovacuum = off\n";
+    shared_buffers = 32MB\nautovacuum = off\nrecovery_init_sync_method = syncfs\n";
 
 const END_S_MAX: u64 = 30;
 
