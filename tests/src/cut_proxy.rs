@@ -1,6 +1,8 @@
-//! A proxy before PostgreSQL that loses one COMMIT: the client cannot know whether it stands.
+//! A proxy before PostgreSQL that loses one commit: the client cannot know whether it stands. A COMMIT is one, and so is
+//! a statement that moves the head of a site in a transaction of its own.
 
 use anyhow::{Context, Result};
+use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -9,7 +11,7 @@ use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream, UnixStream};
 use tokio::task::JoinHandle;
 
-/// What becomes of the next COMMIT. The client sees the same both times: its connection is gone.
+/// What becomes of the next commit. The client sees the same both times: its connection is gone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cut {
     /// The server never sees it and rolls back.
@@ -79,6 +81,7 @@ async fn pass_on(mut client: TcpStream, socket: PathBuf, state: &State) -> Resul
     let mut from_server = Vec::new();
     // The first message has no letter before its length.
     let mut is_first = true;
+    let mut alone = AtOnce::default();
     loop {
         tokio::select! {
             read = client.read_buf(&mut from_client) => {
@@ -86,19 +89,24 @@ async fn pass_on(mut client: TcpStream, socket: PathBuf, state: &State) -> Resul
                     return Ok(());
                 }
                 while let Some(message) = take_message(&mut from_client, is_first) {
-                    let cut = if is_commit(&message) { take_cut(state) } else { None };
-                    match cut {
+                    is_first = false;
+                    let commits = is_commit(&message) || alone.begins(&message);
+                    match if commits { take_cut(state) } else { None } {
                         None => server.write_all(&message).await?,
-                        Some(cut) => {
-                            if cut == Cut::AfterCommit {
-                                server.write_all(&message).await?;
-                                read_until_ready(&mut server).await?;
+                        Some(Cut::BeforeCommit) => {
+                            state.cuts.fetch_add(1, Ordering::SeqCst);
+                            return Ok(());
+                        }
+                        Some(Cut::AfterCommit) => {
+                            server.write_all(&message).await?;
+                            if !is_commit(&message) {
+                                pass_until_sync(&mut client, &mut from_client, &mut server).await?;
                             }
+                            read_until_ready(&mut server).await?;
                             state.cuts.fetch_add(1, Ordering::SeqCst);
                             return Ok(());
                         }
                     }
-                    is_first = false;
                 }
             }
             read = server.read_buf(&mut from_server) => {
@@ -131,6 +139,48 @@ fn is_commit(message: &[u8]) -> bool {
             .is_some_and(|text| text.eq_ignore_ascii_case(b"COMMIT"))
 }
 
+/// Prepared statements that commit by themselves, by their names.
+#[derive(Default)]
+struct AtOnce(BTreeSet<Vec<u8>>);
+
+impl AtOnce {
+    /// Whether the message binds values to one of them: what follows it, up to Sync, is one transaction.
+    fn begins(&mut self, message: &[u8]) -> bool {
+        let mut texts = message.get(5..).unwrap_or_default().split(|byte| *byte == 0);
+        match message.first() {
+            // Parse: the statement's name, its text.
+            Some(b'P') => {
+                let (name, text) = (texts.next().unwrap_or_default(), texts.next().unwrap_or_default());
+                if text.starts_with(b"WITH moved AS (UPDATE site ") {
+                    self.0.insert(name.to_vec());
+                }
+                false
+            }
+            // Bind: the portal, the statement's name.
+            Some(b'B') => texts.nth(1).is_some_and(|name| self.0.contains(name)),
+            _ => false,
+        }
+    }
+}
+
+async fn pass_until_sync(
+    client: &mut TcpStream,
+    from_client: &mut Vec<u8>,
+    server: &mut UnixStream,
+) -> Result<()> {
+    loop {
+        while let Some(message) = take_message(from_client, false) {
+            server.write_all(&message).await?;
+            if message.first() == Some(&b'S') {
+                return Ok(());
+            }
+        }
+        if client.read_buf(from_client).await? == 0 {
+            return Err(anyhow::anyhow!("the client ended before its Sync"));
+        }
+    }
+}
+
 async fn read_until_ready(server: &mut UnixStream) -> Result<()> {
     let mut answer = Vec::new();
     // ReadyForQuery: `Z`, length 5, one letter.
@@ -143,10 +193,9 @@ async fn read_until_ready(server: &mut UnixStream) -> Result<()> {
             return Err(anyhow::anyhow!("the server ended in its answer to COMMIT"));
         }
     }
-    answer
-        .starts_with(b"C")
-        .then_some(())
-        .context("the server did not commit")
+    // BindComplete comes first where a statement was bound, CommandComplete else; an error begins with E.
+    let is_done = matches!(answer.first(), Some(b'C' | b'2'));
+    is_done.then_some(()).context("the server did not commit")
 }
 
 #[cfg(test)]

@@ -16,7 +16,7 @@ use spindlebook_store::entry as ledger;
 use spindlebook_store::outcome::{self, Outcome};
 use spindlebook_store::private::{self, AccountChange, PrivateText};
 use spindlebook_store::site::{self, Head, SiteRow};
-use spindlebook_store::{StoreError, Transaction, Writes};
+use spindlebook_store::{Session, StoreError, Transaction, Writes};
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -91,39 +91,45 @@ impl Batch {
         }
     }
 
-    /// Loads what the decisions need: earlier answers, the stretch rows that commands touch, logins that are taken.
-    pub async fn load<'a>(
+    /// Finds the answers that were given before.
+    pub async fn find_answered<'a>(
         &mut self,
-        transaction: &mut Transaction,
-        submissions: impl Iterator<Item = &'a Submission> + Clone,
+        session: &mut Session,
+        submissions: impl Iterator<Item = &'a Submission>,
     ) -> Result<(), StoreError> {
-        let keys: Vec<OutcomeKey> = submissions.clone().map(key_of).collect();
+        let keys: Vec<OutcomeKey> = submissions.map(key_of).collect();
         let wanted = keys.iter().map(|(principal, key)| (principal.as_str(), *key));
-        for outcome in outcome::find(transaction, self.site, wanted).await? {
+        for outcome in outcome::find(session, self.site, wanted).await? {
             self.answered
                 .insert((outcome.principal.clone(), outcome.key), outcome);
         }
-        let fresh = submissions
-            .zip(&keys)
-            .filter(|(_, key)| !self.answered.contains_key(*key));
+        Ok(())
+    }
+
+    /// Loads what the decisions need: the stretch rows that commands touch, logins that are taken.
+    pub async fn load<'a>(
+        &mut self,
+        session: &mut Session,
+        submissions: impl Iterator<Item = &'a Submission>,
+    ) -> Result<(), StoreError> {
         let mut touches = BTreeSet::new();
-        for (submission, _) in fresh {
+        for submission in submissions.filter(|submission| !self.answered.contains_key(&key_of(submission))) {
             touches.extend(submission.command.touches(&self.folded.shop));
             if let Some(AccountChange::Add { login, .. }) = &submission.private.account
-                && private::is_login_taken(transaction, self.site, login).await?
+                && private::is_login_taken(session, self.site, login).await?
             {
                 self.logins.insert(login.clone());
             }
         }
         let shop = &self.folded.shop;
         let is_known = |track| shop.knows_track(track);
-        self.days.load(transaction, self.site, &touches, is_known).await
+        self.days.load(session, self.site, &touches, is_known).await
     }
 
     /// A key that was used before is answered before anything else is asked of the command.
     pub async fn settle(
         &mut self,
-        transaction: &mut Transaction,
+        session: &mut Session,
         submission: &Submission,
     ) -> Result<Settled, Unsettled> {
         let key = key_of(submission);
@@ -134,7 +140,7 @@ impl Batch {
             return Ok(Settled::Repeat(outcome.clone().into(), outcome.given_at));
         }
         let first = self.entries.len();
-        let answer = self.decide(transaction, submission).await?;
+        let answer = self.decide(session, submission).await?;
         let new = &self.entries[first..];
         let seq_of = |recorded: &Recorded| recorded.entry.envelope.seq;
         let outcome = Outcome {
@@ -154,11 +160,7 @@ impl Batch {
         Ok(Settled::First(answer))
     }
 
-    async fn decide(
-        &mut self,
-        transaction: &mut Transaction,
-        submission: &Submission,
-    ) -> Result<Answer, Unsettled> {
+    async fn decide(&mut self, session: &mut Session, submission: &Submission) -> Result<Answer, Unsettled> {
         let login = match &submission.private.account {
             Some(AccountChange::Add { login, .. }) => Some(login),
             _ => None,
@@ -181,7 +183,7 @@ impl Batch {
         };
         let first = self.entries.len();
         for event in events {
-            self.record(transaction, submission, event).await?;
+            self.record(session, submission, event).await?;
         }
         self.logins.extend(login.cloned());
         self.texts.extend(submission.private.texts.iter().cloned());
@@ -195,7 +197,7 @@ impl Batch {
 
     async fn record(
         &mut self,
-        transaction: &mut Transaction,
+        session: &mut Session,
         submission: &Submission,
         event: Event,
     ) -> Result<(), Unsettled> {
@@ -226,7 +228,7 @@ impl Batch {
         // What a command touches was read for the whole batch; but an earlier command of it may have made the run that
         // this one ends.
         let rows = marks.iter().map(key).collect();
-        self.days.load_missing(transaction, self.site, &rows).await?;
+        self.days.load_missing(session, self.site, &rows).await?;
         let stretches = self
             .days
             .apply_marks(marks, &meta)
@@ -248,19 +250,42 @@ impl Batch {
         !self.new_outcomes.is_empty()
     }
 
+    /// Whether all that it changes goes into one statement with the head.
+    pub fn is_plain(&self) -> bool {
+        self.texts.is_empty() && self.accounts.is_empty() && !self.touched.has_special_rows()
+    }
+
+    /// Of a plain one, see [`site::advance_at_once`].
+    pub async fn write_at_once(
+        &self,
+        session: &mut Session,
+        was: &Head,
+        turn: i64,
+    ) -> Result<bool, StoreError> {
+        let rows = self.touched.rows(&self.folded.shop, self.days.all(), was.seq);
+        let mut writes = Writes::default();
+        self.add_to(&mut writes)?;
+        rows.add_to(&mut writes)?;
+        site::advance_at_once(session, self.site, (was, turn), &self.folded.head, &writes).await
+    }
+
+    fn add_to<'a>(&'a self, writes: &mut Writes<'a>) -> Result<(), StoreError> {
+        ledger::append(writes, self.entries.iter().map(|recorded| &recorded.entry))?;
+        let outcomes = self.new_outcomes.iter().filter_map(|key| self.answered.get(key));
+        outcome::insert(writes, outcomes)
+    }
+
     pub async fn write(&self, transaction: &mut Transaction, was: &SiteRow) -> Result<(), StoreError> {
         let (site, shop) = (self.site, &self.folded.shop);
         private::insert_texts(transaction, site, &self.texts).await?;
         for change in &self.accounts {
             private::change_account(transaction, site, change).await?;
         }
-        self.touched.write_rare_rows(transaction, site, shop).await?;
-        let rows = self.touched.frequent_rows(shop, self.days.all(), was.head.seq);
+        self.touched.write_special_rows(transaction, site, shop).await?;
+        let rows = self.touched.rows(shop, self.days.all(), was.head.seq);
         let mut writes = Writes::default();
-        ledger::append(&mut writes, self.entries.iter().map(|recorded| &recorded.entry))?;
+        self.add_to(&mut writes)?;
         rows.add_to(&mut writes)?;
-        let outcomes = self.new_outcomes.iter().filter_map(|key| self.answered.get(key));
-        outcome::insert(&mut writes, outcomes)?;
         if !site::advance(transaction, was, &self.folded.head, &writes).await? {
             // The row is locked, so this cannot be; if it is, nothing of the batch may stand.
             return Err(StoreError::Failed(

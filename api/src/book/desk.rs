@@ -91,6 +91,7 @@ impl Desk {
             days: KnownDays::default(),
             halted,
             is_gone: false,
+            locked_batches: 0,
             snapshot_seq,
             queue: taken,
             stop: Arc::clone(&stopping),

@@ -49,6 +49,12 @@ pub struct PrivateRows {
     pub account: Option<AccountChange>,
 }
 
+impl PrivateRows {
+    pub const fn is_empty(&self) -> bool {
+        self.texts.is_empty() && self.account.is_none()
+    }
+}
+
 /// Makes the answer in the writer; its bytes are stored under the key, those of a refusal too. It may run again when
 /// a batch has to be decided again, so it must depend on nothing but the decision.
 pub type AnswerFn = Box<dyn Fn(&Decision<'_>) -> Answer + Send + Sync>;

@@ -35,14 +35,23 @@ pub struct Touched {
     published: BTreeMap<PlanId, (Timestamp, Seq)>,
 }
 
-pub struct FrequentRows {
+/// The rows that are added, or written over those with the same key.
+pub struct ChangedRows {
+    cells: Vec<CellRow>,
     machines: Vec<MachineRow>,
+    principals: Vec<PrincipalRow>,
+    things: Vec<ThingRow>,
+    plans: Vec<PlanRow>,
     days: Vec<StretchRow>,
 }
 
-impl FrequentRows {
+impl ChangedRows {
     pub fn add_to<'a>(&'a self, writes: &mut Writes<'a>) -> Result<(), StoreError> {
+        read::put_with(writes, &self.cells)?;
         read::put_with(writes, &self.machines)?;
+        read::put_with(writes, &self.principals)?;
+        read::put_with(writes, &self.things)?;
+        read::put_with(writes, &self.plans)?;
         read::put_with(writes, &self.days)
     }
 }
@@ -116,48 +125,49 @@ impl Touched {
         self.machines.insert(id);
     }
 
-    /// The rows that nearly every batch changes, as `shop` and `stretches` have them now. All entries after `after` are
-    /// new.
-    pub fn frequent_rows(&self, shop: &Shop, stretches: &StretchDays, after: Seq) -> FrequentRows {
+    /// The rows as `shop` and `stretches` have them now, without the special ones. All entries after `after` are new.
+    pub fn rows(&self, shop: &Shop, stretches: &StretchDays, after: Seq) -> ChangedRows {
+        let cells = self.cells.iter().filter_map(|id| shop.cells.get(id));
         let machines = self.machines.iter().filter_map(|id| shop.machines.get(id));
+        let principals = self.principals.iter().filter_map(|id| shop.principals.get(id));
+        let mut things = self.left.clone();
+        things.extend(self.things.iter().filter_map(|thing| thing.row(shop)));
         let days = self
             .stretches
             .iter()
             .filter_map(|key| Some((key, stretches.get(key)?)));
-        FrequentRows {
+        ChangedRows {
+            cells: cells.map(cell_row).collect(),
             machines: machines.map(machine_row).collect(),
+            principals: principals.map(principal_row).collect(),
+            things,
+            plans: self.posted.iter().map(|row| self.with_publishing(row)).collect(),
             days: days
                 .flat_map(|(key, marks)| StretchRow::changed_after(*key, marks, after))
                 .collect(),
         }
     }
 
-    /// Writes the other ones, as `shop` has them now.
-    pub async fn write_rare_rows(
+    fn with_publishing(&self, posted: &PlanRow) -> PlanRow {
+        PlanRow {
+            published: self.published.get(&posted.id).copied(),
+            ..posted.clone()
+        }
+    }
+
+    /// Those that may be taken away, or of which only a part is written.
+    pub fn has_special_rows(&self) -> bool {
+        self.site_calendar || !self.cell_calendars.is_empty() || !self.published.is_empty()
+    }
+
+    /// Writes the special ones. A plan that was posted in the same batch is written with its publishing.
+    pub async fn write_special_rows(
         &self,
         transaction: &mut Transaction,
         site: SiteId,
         shop: &Shop,
     ) -> Result<(), StoreError> {
-        let cells: Vec<_> = self
-            .cells
-            .iter()
-            .filter_map(|id| shop.cells.get(id))
-            .map(cell_row)
-            .collect();
-        read::put(transaction, site, &cells).await?;
-        let principals: Vec<_> = self
-            .principals
-            .iter()
-            .filter_map(|id| shop.principals.get(id))
-            .map(principal_row)
-            .collect();
-        read::put(transaction, site, &principals).await?;
-        let mut things = self.left.clone();
-        things.extend(self.things.iter().filter_map(|thing| thing.row(shop)));
-        read::put(transaction, site, &things).await?;
         self.write_calendars(transaction, site, shop).await?;
-        read::put(transaction, site, &self.posted).await?;
         for (plan, published) in &self.published {
             read::publish_plan(transaction, site, *plan, *published).await?;
         }

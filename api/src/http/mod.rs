@@ -46,8 +46,11 @@ pub mod vendors;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
-/// Every route of the service, resource by resource.
+/// Every route of the service, resource by resource. They are tried in this order: what machines ask again and again
+/// comes first.
 pub fn routes(config: &mut ServiceConfig<'_>) {
+    signals::routes(config);
+    readings::routes(config);
     session::routes(config);
     oauth::routes(config);
     users::routes(config);
@@ -55,8 +58,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     site::routes(config);
     cells::routes(config);
     machines::routes(config);
-    signals::routes(config);
-    readings::routes(config);
     opening::routes(config);
     pallets::routes(config);
     runs::routes(config);

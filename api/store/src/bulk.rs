@@ -1,5 +1,5 @@
 //! Writing and finding many rows of one table at once. PostgreSQL takes one array for each column and any number of
-//! rows; SQLite takes rows of values in a few fixed sizes, so that its statements stay prepared.
+//! rows; SQLite takes rows of values, in numbers that come again, so that its statements stay prepared.
 
 mod write;
 
@@ -16,9 +16,11 @@ use std::borrow::Cow;
 use std::fmt::Write;
 use uuid::Uuid;
 
-/// How many rows a SQLite statement may hold: the largest first. 256 rows of 12 columns stay far below its limit of
-/// 32,766 values.
-const SQLITE_ROWS: [usize; 5] = [256, 64, 16, 4, 1];
+/// So many rows a SQLite statement holds at most: 256 of 13 columns stay far below its limit of 32,766 values.
+const SQLITE_ROWS_MAX: usize = 256;
+/// Up to so many rows go in one statement, whose text is prepared for each number of rows; more go in statements of a
+/// power of two of rows. A statement costs a way to the connection's thread and back, more than some rows do.
+const SQLITE_ROWS_EXACT: usize = 48;
 
 /// The rows that have one of these keys, in no order.
 pub async fn find<R: Record>(
@@ -258,7 +260,11 @@ fn query_wanted(asked: &str, rows: &[Vec<Value<'_>>], site: SiteId, rest: &str) 
 
 fn chunks<T>(mut rows: &[T]) -> impl Iterator<Item = &[T]> {
     std::iter::from_fn(move || {
-        let size = SQLITE_ROWS.into_iter().find(|size| *size <= rows.len())?;
+        let size = match rows.len() {
+            0 => return None,
+            few @ ..=SQLITE_ROWS_EXACT => few,
+            many => (1 << many.ilog2()).min(SQLITE_ROWS_MAX),
+        };
         let (chunk, rest) = rows.split_at(size);
         rows = rest;
         Some(chunk)

@@ -99,6 +99,11 @@ impl Store {
         })))
     }
 
+    /// Whether a batch may go in one statement, see [`crate::site::advance_at_once`].
+    pub const fn can_advance_at_once(&self) -> bool {
+        matches!(&self.pool, Pool::Postgres(_))
+    }
+
     pub async fn close(&self) {
         match &self.pool {
             Pool::Postgres(pool) => pool.close().await,

@@ -15,6 +15,9 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_secs(5);
 /// A connection that rested for longer is tried before it is used: the server may have gone meanwhile.
 const TRUSTED_FOR: Duration = Duration::from_secs(1);
+/// Of one connection. A bulk statement has a text for each number of rows, and there are some such tables; a statement
+/// takes some kilobytes.
+const SQLITE_STATEMENTS_KEPT: usize = 500;
 /// Two processes that start at once must not both create the tables. Any number that no other program uses.
 const MIGRATION_LOCK: i64 = 0x5350_494e_444c_4501;
 
@@ -165,6 +168,7 @@ async fn connect(
             .synchronous(synchronous)
             .foreign_keys(true)
             .busy_timeout(PATIENCE)
+            .statement_cache_capacity(SQLITE_STATEMENTS_KEPT)
             // Pages that many batches change are copied into the database once for all of them; 16 MB, or 0.1 s.
             .pragma("wal_autocheckpoint", "4000")
             // Without it REPLACE displaces a row without firing its DELETE trigger.

@@ -6,7 +6,7 @@ use crate::error::StoreError;
 use spindlebook_domain::entry::{GENESIS, Hash};
 use spindlebook_domain::ids::{Seq, SiteId};
 use spindlebook_domain::time::Timestamp;
-use sqlx::AssertSqlSafe;
+use sqlx::{AssertSqlSafe, Row};
 use uuid::Uuid;
 
 /// The newest entry of a ledger, in short.
@@ -151,6 +151,37 @@ pub async fn advance(
         }
     };
     Ok(changed == 1)
+}
+
+/// As [`advance`], in one statement that is a transaction of its own, without the site being locked before: it writes
+/// only if `was` is the head still, and then nobody has written since `was` was read. A failure may leave open whether it
+/// stands, as that of a COMMIT. SQLite has nothing to gain from it, and says no.
+pub async fn advance_at_once(
+    session: &mut Session,
+    id: SiteId,
+    (was, turn): (&Head, i64),
+    head: &Head,
+    writes: &Writes<'_>,
+) -> Result<bool, StoreError> {
+    const UPDATE: &str = "UPDATE site SET head_seq = $2, head_hash = $3, head_recorded_at = $4, turn = turn + 1 \
+                          WHERE id = $1 AND head_seq = $5 AND turn = $6 AND head_hash = $7 RETURNING 1";
+    let Connection::Postgres(connection) = session.connection() else {
+        return Ok(false);
+    };
+    let query = sqlx::query(AssertSqlSafe(writes.after_postgres("moved", UPDATE, 8)))
+        .bind(id.0)
+        .bind(head.seq.cast_signed())
+        .bind(head.hash.as_slice())
+        .bind(head.recorded_at.us())
+        .bind(was.seq.cast_signed())
+        .bind(turn)
+        .bind(was.hash.as_slice());
+    let moved: i64 = writes
+        .bind_postgres(query)
+        .fetch_one(connection)
+        .await?
+        .try_get(0)?;
+    Ok(moved == 1)
 }
 
 /// Tells whoever keeps something that was read from the read tables to read it again.

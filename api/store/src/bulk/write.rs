@@ -27,7 +27,7 @@ pub async fn write<'a, R: Record + 'a>(
     match (writes.of_tables.pop(), transaction.connection()) {
         (None, _) => Ok(()),
         (Some(rows), Connection::Postgres(connection)) => {
-            let query = sqlx::query(AssertSqlSafe(rows.postgres(2))).bind(site.0);
+            let query = sqlx::query(AssertSqlSafe(rows.postgres(2, ""))).bind(site.0);
             rows.bind_postgres(query).execute(connection).await?;
             Ok(())
         }
@@ -75,10 +75,28 @@ impl<'a> Writes<'a> {
         let mut sql = String::new();
         for (number, rows) in self.of_tables.iter().enumerate() {
             let opening = if number == 0 { "WITH " } else { ", " };
-            let _ = write!(sql, "{opening}written_{number} AS ({})", rows.postgres(first));
+            let _ = write!(sql, "{opening}written_{number} AS ({})", rows.postgres(first, ""));
             first += rows.table.columns.len();
         }
         let _ = write!(sql, " {main}");
+        sql
+    }
+
+    /// One statement that begins with `first_step`, a common table expression named `step`, and writes the rows only if
+    /// that gives one. It gives how many that were.
+    pub(crate) fn after_postgres(&self, step: &str, first_step: &str, first: usize) -> String {
+        let mut first = first;
+        let mut sql = format!("WITH {step} AS ({first_step})");
+        let condition = format!(" WHERE EXISTS (SELECT 1 FROM {step})");
+        for (number, rows) in self.of_tables.iter().enumerate() {
+            let _ = write!(
+                sql,
+                ", written_{number} AS ({})",
+                rows.postgres(first, &condition)
+            );
+            first += rows.table.columns.len();
+        }
+        let _ = write!(sql, " SELECT count(*) FROM {step}");
         sql
     }
 
@@ -102,10 +120,10 @@ impl<'a> Writes<'a> {
 
 impl OfTable<'_> {
     /// With one array for each column from place `first` on; `$1` is the site.
-    fn postgres(&self, first: usize) -> String {
+    fn postgres(&self, first: usize, condition: &str) -> String {
         let Self { table, existing, .. } = self;
         let mut sql = format!(
-            "INSERT INTO {} (site_id, {}) SELECT $1, wanted.* FROM unnest({}) AS wanted",
+            "INSERT INTO {} (site_id, {}) SELECT $1, wanted.* FROM unnest({}) AS wanted{condition}",
             table.name,
             table.names(""),
             arrays(table.columns, first)
