@@ -9,7 +9,6 @@ use crate::ids::{CellId, MachineId, PalletId, Track};
 use crate::load::Clamped;
 use crate::machine::marks_of;
 use crate::pallet::Position;
-use crate::pool::state_of;
 use crate::stretches::Mark;
 use crate::time::Timestamp;
 
@@ -19,9 +18,15 @@ impl Shop {
     pub fn fold(&mut self, event: &Event, meta: &EntryMeta) -> Vec<(Track, Mark)> {
         // Unloading takes the run out of the shop.
         let counted = self.mark_of_count(event);
+        let held_up = self.held_up_by(event);
         self.apply(event, meta);
         let mut marks = self.marks_after(event);
         marks.extend(counted);
+        marks.extend(
+            held_up
+                .into_iter()
+                .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at)),
+        );
         marks
     }
 
@@ -124,7 +129,7 @@ impl Shop {
             at,
             cell: pallet.cell,
             at_machine,
-            state: state_of(self, pallet),
+            state: self.state_in_time(pallet),
         };
         Some((pallet.id.into(), mark))
     }

@@ -5,6 +5,7 @@ mod apply;
 mod catalogue;
 #[cfg(test)]
 pub mod given;
+mod held_up;
 mod marks;
 #[cfg(test)]
 mod properties;
