@@ -4,6 +4,7 @@ use super::small_shop::*;
 use crate::floor::{PauseRun, ResumeRun};
 use crate::hours::{Category, RowSeconds, explain, sweep};
 use crate::ids::Track;
+use crate::job::{Counts, ReportInspected};
 use crate::run::{PauseReason, Purpose};
 use crate::shop::given::{cell, machine};
 use crate::stretches::MachineMarks;
@@ -86,4 +87,88 @@ fn the_pieces_that_came_off_are_worth_their_share_of_the_load() {
     assert_eq!(u64::try_from(earned.produced_s), Ok(planned_s));
     assert_eq!(u64::try_from(earned.earned_s), Ok((planned_s * 7 * 2 + 8) / 16));
     assert!(earned.earned_s > 0);
+}
+
+/// Five good, three for the inspector, who passes two of them the next day and scraps the third.
+#[test]
+fn pieces_are_worth_something_when_the_inspector_has_passed_them() {
+    let mut floor = Floor::running();
+    let from = floor.at();
+    let planned_s = floor.given.shop.runs.get(&run(1)).unwrap().cycle_s;
+    floor.wait_s(600).finish(1).move_to(1, LOAD_STATION);
+    let mut counts = good(1, 10, 5);
+    counts.to_inspection = 3;
+    let at = floor.at();
+    floor.given.does(unload(1, &[counts], at));
+    let unloaded = since(&floor, from).earned.unwrap();
+    assert_eq!((unloaded.produced, unloaded.good, unloaded.scrap), (8, 5, 0));
+    let window = Window::new(from, floor.at());
+    let passed = Counts {
+        good: 2,
+        scrapped: 1,
+        ..Counts::default()
+    };
+    floor.wait_s(86_400);
+    let at = floor.at();
+    floor.given.does(ReportInspected {
+        job: job(1),
+        operation: 10,
+        counts: passed,
+        at,
+    });
+    let row = sweep(&marks(&floor), &[window], &[window], floor.at(), None).remove(0);
+    let earned = row.earned.unwrap();
+    assert_eq!((earned.produced, earned.good, earned.scrap), (8, 7, 1));
+    assert_eq!(u64::try_from(earned.earned_s), Ok((planned_s * 7 * 2 + 8) / 16));
+    assert!(floor.given.shop.tallies.is_empty());
+}
+
+/// One run's three and the next one's two are with the inspector. What is judged is the first run's, until all of it is.
+#[test]
+fn the_inspector_judges_the_pieces_of_the_run_that_ended_first() {
+    let mut floor = Floor::running();
+    let from = floor.at();
+    for number in [1, 2] {
+        floor.wait_s(600).finish(number).move_to(1, LOAD_STATION);
+        let inspected = if number == 1 { 3 } else { 2 };
+        let loaded = if number == 1 { 8 } else { 6 };
+        let mut counts = good(1, 10, loaded - inspected);
+        counts.to_inspection = inspected;
+        let at = floor.at();
+        floor.given.does(unload(1, &[counts], at));
+        if number == 1 {
+            floor
+                .clamp(1, &[pieces(1, 10, 6)])
+                .move_to(1, spindle(1))
+                .start(1, 2);
+        }
+    }
+    let second_run = Window::new(from.plus_s(600), floor.at());
+    let judge = |floor: &mut Floor, good, scrapped| {
+        let at = floor.at();
+        let counts = Counts {
+            good,
+            scrapped,
+            ..Counts::default()
+        };
+        floor.given.does(ReportInspected {
+            job: job(1),
+            operation: 10,
+            counts,
+            at,
+        });
+        let windows = [Window::new(from, from.plus_s(600)), second_run];
+        let rows = sweep(&marks(floor), &windows, &windows, floor.at(), None);
+        let of_rows = rows.into_iter().map(|row| row.earned.unwrap());
+        of_rows
+            .map(|earned| (earned.good, earned.scrap))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(judge(&mut floor, 2, 0), [(7, 0), (4, 0)]);
+    assert_eq!(judge(&mut floor, 1, 1), [(8, 0), (4, 1)]);
+    assert_eq!(
+        floor.given.shop.tallies.len(),
+        1,
+        "one piece of the second run waits still"
+    );
 }

@@ -1,7 +1,9 @@
 //! A cell with two machines and three pallets, a standalone lathe, one fixture of two copies, and jobs for them.
 
+use crate::actor::Actor;
 use crate::calendar::{Calendar, TimeOfDay, WeeklyShift};
 use crate::cell::{AddCell, CellKind};
+use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::floor::{
     Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, SetQueue, StartRun, UnloadPallet,
@@ -223,6 +225,13 @@ impl Floor {
             seq: self.given.seq(),
         });
         self.given.shop.jobs.insert(job(number), released);
+        let meta = EntryMeta {
+            seq: self.given.seq(),
+            occurred_at: self.given.now,
+            recorded_at: self.given.now,
+            actor: Actor::System,
+        };
+        self.given.shop.book_work_of(&[job(number)], &meta);
     }
 
     /// The order's line of a job, whose material is expected on the 20th.
