@@ -300,7 +300,9 @@ on_both_engines! {
         let figures = cell.hours("2026-11-02T08:00:00Z", "2026-11-02T09:12:00Z").await;
         assert_eq!(figures["realised_s"], 60 * MINUTE_S);
         assert_eq!((&figures["production_s"], &figures["rework_s"]), (&json!(48 * MINUTE_S), &json!(12 * MINUTE_S)));
-        assert_eq!(figures["good"], 5);
+        assert_eq!((&figures["produced"], &figures["good"]), (&json!(5), &json!(5)), "in the end 5 of 5");
+        // 4 of 5 pieces of a program for the whole load, and a piece as in a load of 8.
+        assert_eq!(figures["earned_s"], 48 * MINUTE_S * 4 / 5 + 48 * MINUTE_S / 8);
         let shown = cell.job(&job).await;
         let at = &shown["operations"][0];
         assert_eq!((&shown["made"], &at["good"], &at["rework"], &at["scrapped"]), (&json!(5), &json!(5), &json!(0), &json!(0)));
