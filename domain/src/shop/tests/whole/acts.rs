@@ -416,7 +416,9 @@ numbered! {
 /// With ids that the model knows; what is not there gets number 0, which names nothing.
 pub fn command(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
     of_office(model, act, at)
+        .or_else(|| of_lot(model, act))
         .or_else(|| of_step(model, act, at))
+        .or_else(|| of_setup(model, act, at))
         .or_else(|| of_pallet(model, act, at))
         .or_else(|| of_machine(model, act, at))
 }
@@ -525,7 +527,7 @@ fn enter(
     }
 }
 
-fn of_step(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
+fn of_lot(model: &Model, act: &Act) -> Option<Command> {
     let named = |number: u8| job(model.job_of(number));
     Some(match *act {
         Act::Split {
@@ -549,6 +551,13 @@ fn of_step(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
             certificate: None,
         }
         .into(),
+        _ => return None,
+    })
+}
+
+fn of_step(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
+    let named = |number: u8| job(model.job_of(number));
+    Some(match *act {
         Act::Out {
             job,
             step,
@@ -601,7 +610,7 @@ fn of_step(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
     })
 }
 
-fn of_pallet(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
+fn of_setup(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
     Some(match *act {
         Act::Mount {
             pallet: on,
@@ -624,6 +633,12 @@ fn of_pallet(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
             at,
         }
         .into(),
+        _ => return None,
+    })
+}
+
+fn of_pallet(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
+    Some(match *act {
         Act::Load {
             pallet: on,
             ref entries,

@@ -43,8 +43,9 @@ impl Spot {
 
     pub fn is_in(self, cell: u8) -> bool {
         match self {
-            Self::Station(number) => (1..=if cell == 1 { 2 } else { 1 }).contains(&number),
-            Self::Stand(number) => (1..=if cell == 1 { 2 } else { 1 }).contains(&number),
+            Self::Station(number) | Self::Stand(number) => {
+                (1..=if cell == 1 { 2 } else { 1 }).contains(&number)
+            }
             Self::Spindle(number) => MACHINES.contains(&(number, cell)),
         }
     }
