@@ -7,6 +7,7 @@ mod catalogue;
 mod cells;
 mod cli;
 mod crash;
+mod daily;
 mod disk_full;
 mod floor;
 mod floor_cases;
