@@ -5,7 +5,7 @@ use super::place::close;
 use super::terminal::Terminal;
 use crate::app::{Bound, Listening, Service};
 use crate::auth::{Auth, AuthSettings, SigningKey};
-use crate::book::Book;
+use crate::book::{Book, forget_outcomes};
 use crate::daily;
 use crate::hours::Hours;
 use crate::http::limits::LimitSettings;
@@ -96,7 +96,7 @@ pub async fn serve(
     }
     let url = sockets.url()?;
     let service = Service::new(book.clone(), auth, limits, metrics());
-    let tidying = tidy(service.auth.clone());
+    let tidying = tidy(service.auth.clone(), book.clone());
     let reporting = report_days(service.book.clone(), service.hours.clone());
     let how = Listening {
         tls: sockets.tls,
@@ -168,13 +168,16 @@ fn metrics() -> Option<PrometheusHandle> {
     PrometheusBuilder::new().install_recorder().ok()
 }
 
-fn tidy(auth: Data<Auth>) -> JoinHandle<()> {
+fn tidy(auth: Data<Auth>, book: Book) -> JoinHandle<()> {
     tokio::spawn(async move {
         let mut hours = tokio::time::interval(TIDY_EVERY);
         loop {
             hours.tick().await;
             if let Err(error) = auth.tidy().await {
                 tracing::warn!(%error, "expired sessions were not cleared away: {error}");
+            }
+            if let Err(error) = forget_outcomes(book.store(), book.now()).await {
+                tracing::warn!(%error, "outcomes whose time is over were not cleared away: {error}");
             }
         }
     })

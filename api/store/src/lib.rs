@@ -7,6 +7,7 @@
 mod backup;
 mod bulk;
 mod connection;
+mod database_file;
 mod error;
 mod open;
 mod record;
