@@ -3,7 +3,7 @@
 use super::Shop;
 use crate::event::Event;
 use crate::floor::{Count, PalletUnloaded, work};
-use crate::ids::{JobId, MachineId, RunId, Track};
+use crate::ids::{CellId, JobId, MachineId, RunId, Track};
 use crate::job::JobInspected;
 use crate::load::Clamped;
 use crate::run::{Purpose, Run};
@@ -113,10 +113,16 @@ impl Shop {
             let in_load = pieces_in_load(run, count);
             let place = work::place(self, count.job, count.operation, cell);
             let off = count.total().saturating_sub(u64::from(count.uncut));
+            // A piece that is put right came off when it was cut first. Good at last, it is worth what it is in a full load.
+            let (cycle_s, off) = if count.rework {
+                (self.in_full_loads_s(count, cell, in_load), 0)
+            } else {
+                (place.map_or(0, |place| place.cycle.of_load_s(in_load)), off)
+            };
             OperationTally {
                 job: count.job,
                 operation: count.operation,
-                cycle_s: place.map_or(0, |place| place.cycle.of_load_s(in_load)),
+                cycle_s,
                 in_load,
                 off: u32::try_from(off).unwrap_or(u32::MAX),
                 good: count.good,
@@ -132,6 +138,17 @@ impl Shop {
             purpose: run.purpose,
             operations: unloaded.counts.iter().map(operation).collect(),
         })
+    }
+
+    /// Planned for so many pieces when they are clamped in full loads.
+    fn in_full_loads_s(&self, count: &Count, cell: CellId, pieces: u32) -> u64 {
+        let machining = work::machining(self, count.job, count.operation);
+        let place = work::place(self, count.job, count.operation, cell);
+        let Some((machining, place)) = machining.zip(place) else {
+            return 0;
+        };
+        let full = machining.pieces_per_load.max(1);
+        place.cycle.of_load_s(full) * u64::from(pieces) / u64::from(full)
     }
 
     /// Pieces that no recorded run cut are judged first, then those of the run that ended first; in each the good ones

@@ -7,7 +7,6 @@ use crate::event::Event;
 use crate::ids::{CellId, MachineId, PalletId, Track};
 use crate::machine::marks_of;
 use crate::pallet::Position;
-use crate::pool::state_of;
 use crate::stretches::Mark;
 use crate::time::Timestamp;
 
@@ -15,10 +14,13 @@ impl Shop {
     /// Folds one entry in and tells its marks. The writer, a rebuild and `verify` all come through here: the rows of the
     /// read tables are the fold of these marks.
     pub fn fold(&mut self, event: &Event, meta: &EntryMeta) -> Vec<(Track, Mark)> {
+        let held_up = self.held_up_by(event);
         let tallies = self.apply_and_tally(event, meta);
         let mut marks = self.marks_after(event);
         marks.extend(tallies.iter().map(RunTally::mark));
         marks.extend(self.marks_of_open_work(event));
+        let held_up = held_up.into_iter();
+        marks.extend(held_up.filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at)));
         marks
     }
 
@@ -86,7 +88,7 @@ impl Shop {
             at,
             cell: pallet.cell,
             at_machine,
-            state: state_of(self, pallet),
+            state: self.state_in_time(pallet),
         };
         Some((pallet.id.into(), mark))
     }

@@ -7,6 +7,7 @@ mod counted;
 mod for_jobs;
 #[cfg(test)]
 pub mod given;
+mod held_up;
 mod marks;
 mod open_work;
 #[cfg(test)]

@@ -11,6 +11,7 @@ pub use catalogue::catalogue;
 pub use log::GoldenLog;
 pub use story::{Told, tell};
 pub use work::work;
+pub use work_shop::WorkShop;
 
 use crate::app::TestApp;
 use anyhow::Result;

@@ -171,6 +171,7 @@ impl Floor {
         floor.add_fixture(1, fixture_facts("F7", 8), &[1, 2]);
         floor.add_fixture(2, fixture_facts("F8", 8), &[3]);
         floor.add_part(1, None);
+        floor.enter_order(Vec::new());
         floor.release(
             1,
             20,
@@ -249,12 +250,16 @@ impl Floor {
             material,
             quoted: Vec::new(),
         };
+        self.enter_order(vec![line]);
+    }
+
+    fn enter_order(&mut self, lines: Vec<LineFacts>) {
         self.given.happened(OrderEntered {
             order: OrderId(Uuid::from_u128(0x04de_0000)),
             code: code("SO-1"),
             customer: None,
             reference: None,
-            lines: vec![line],
+            lines,
         });
     }
 
