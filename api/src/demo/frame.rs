@@ -72,6 +72,11 @@ impl Frame {
         at >= self.wall(self.detailed_from, 0, 0)
     }
 
+    /// The weeks of which only the machines tell. Empty if the clocks changed lately.
+    pub fn before(&self) -> Window {
+        Window::new(self.begins(), self.wall(self.detailed_from, 0, 0))
+    }
+
     pub fn all(&self) -> Window {
         Window::new(self.begins(), self.now)
     }
