@@ -1,5 +1,6 @@
 //! The operator of a cell: takes off what is cut, clamps what is next, changes fixtures, and is away now and then.
 
+use super::super::sheets::In;
 use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
@@ -15,8 +16,8 @@ use spindlebook_domain::pool::PalletState;
 use spindlebook_domain::time::Timestamp;
 
 const STATION: Position = Position::LoadStation { number: 1 };
-/// Of a hundred times that there is something to do.
-const AWAY_PERCENT: u32 = 26;
+/// Of a hundred times that there is something to do: at a pool by day, in the evening, and at a machine of one's own.
+const AWAY_PERCENT: [u32; 3] = [38, 12, 5];
 
 enum Task {
     Move {
@@ -59,7 +60,14 @@ impl Story<'_> {
             self.agenda.at(comes_at, Due::Hands(cell));
             return Ok(());
         }
-        if self.dice.percent(AWAY_PERCENT) {
+        let [by_day, in_the_evening, alone] = AWAY_PERCENT;
+        let away_percent = match self.fills_night(at) {
+            _ if cell == self.invented.machines.cell(In::Standalone) => alone,
+            _ if self.frame.is_before_clock_change(at) => 0,
+            true => in_the_evening,
+            false => by_day,
+        };
+        if self.dice.percent(away_percent) {
             let back_at = at.plus_s(self.dice.minutes(14, 60));
             self.agenda.at(back_at, Due::Hands(cell));
             return Ok(());
@@ -249,7 +257,7 @@ impl Story<'_> {
     }
 
     /// At a spindle that is about to begin.
-    fn is_being_changed(&self, pallet: &Pallet) -> bool {
+    pub fn is_being_changed(&self, pallet: &Pallet) -> bool {
         self.spindles
             .values()
             .any(|spindle| matches!(spindle.busy, Busy::Begins { pallet: other, .. } if other == pallet.id))

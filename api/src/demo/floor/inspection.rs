@@ -9,7 +9,6 @@ use spindlebook_domain::floor::{DisposeHold, PlaceHold};
 use spindlebook_domain::ids::{HoldId, MachineId};
 use spindlebook_domain::job::{Counts, ReportInspected};
 use spindlebook_domain::load::Disposition;
-use spindlebook_domain::pallet::Position;
 use spindlebook_domain::pool::PalletState;
 use spindlebook_domain::time::Timestamp;
 
@@ -85,16 +84,17 @@ impl Story<'_> {
         let cells = [In::FiveAxis, In::Horizontal].map(|at| self.invented.machines.cell(at));
         let pallets = cells.into_iter().flat_map(|cell| self.pallets_of(cell));
         let mut doubtful: Vec<_> = pallets
-            .filter(|pallet| matches!(pallet.position, Position::Stand { .. }))
+            .filter(|pallet| !self.is_being_changed(pallet))
             .filter_map(|pallet| match self.state_of(pallet.id) {
-                PalletState::Cut => Some((0, pallet.id)),
-                PalletState::Ready => Some((1, pallet.id)),
-                PalletState::ReadyAttendedOnly => Some((2, pallet.id)),
+                PalletState::Ready => Some((0, pallet.id)),
+                PalletState::ReadyAttendedOnly => Some((1, pallet.id)),
+                PalletState::Cut => Some((2, pallet.id)),
                 _ => None,
             })
             .collect();
         doubtful.sort_by_key(|(order, _)| *order);
         let Some((_, pallet)) = doubtful.first().copied() else {
+            self.agenda.at(at.plus_s(240), Due::Doubt);
             return Ok(());
         };
         let (note, text) = note(&mut self.dice, DOUBT);

@@ -196,10 +196,13 @@ impl Story<'_> {
     }
 
     fn ends(mut self) -> Floor {
-        let now = self.frame.now;
+        let (now, standalone) = (self.frame.now, self.invented.standalone);
         let truth = self.spindles.values_mut().map(|spindle| {
             spindle.waited_until(now, now);
-            spindle.breaks_off(now);
+            // The device of the standalone machine tells of whole cuts when they are over.
+            if spindle.machine != standalone {
+                spindle.breaks_off(now);
+            }
             let truth = Truth {
                 log: spindle.log.clone(),
                 cut: spindle.cut.clone(),

@@ -136,7 +136,8 @@ impl Story<'_> {
         if !self.pools.is_there(at) && self.alarm_stops(machine, run, begins_at) {
             return Ok(());
         }
-        let passage = self.passage(begins_at, at, planned_s, purpose);
+        let may_stop = machine != self.invented.standalone && self.pools.is_there(begins_at);
+        let passage = self.passage((begins_at, at), planned_s, purpose, may_stop);
         for (stop, state) in &passage.stops {
             if stop.us() >= TOLD_FROM_S * 1_000_000 && self.dice.percent(70) {
                 let (paused, resumed) = (self.dice.between(5, 40), self.dice.between(4, 20));
@@ -174,10 +175,10 @@ impl Story<'_> {
     /// Programs take a little more or less than planned; one that is proved out takes longer and stops often.
     fn passage(
         &mut self,
-        begins_at: Timestamp,
-        told_at: Timestamp,
+        (begins_at, told_at): (Timestamp, Timestamp),
         planned_s: i64,
         purpose: Option<Purpose>,
+        may_stop: bool,
     ) -> Passage {
         let spread = (planned_s / 60).max(1);
         let mut cycle_s = planned_s + self.dice.between(-spread, spread);
@@ -185,7 +186,7 @@ impl Story<'_> {
         if purpose == Some(Purpose::ProveOut) {
             cycle_s = cycle_s * 3 / 2;
             stops = 3;
-        } else if self.pools.is_there(begins_at) && self.dice.percent(STOPS_PERCENT) {
+        } else if may_stop && self.dice.percent(STOPS_PERCENT) {
             stops = 1;
         }
         // Nobody stops or goes on with what runs when nobody is there.

@@ -1,20 +1,18 @@
 //! What a look into the book says about what to clamp next.
 
-use super::super::frame::ZONE;
 use super::Story;
-use chrono::{NaiveDate, Timelike};
+use chrono::NaiveDate;
 use spindlebook_domain::fixture::Fixture;
 use spindlebook_domain::ids::{CellId, FixtureId, MachineId, PalletId};
 use spindlebook_domain::job::Job;
 use spindlebook_domain::load::{Clamped, HoldKind, Load};
-use spindlebook_domain::local_time::local_instant;
 use spindlebook_domain::order::{Priority, line_of};
-use spindlebook_domain::part::{Machining, Place, Work};
+use spindlebook_domain::part::{CycleTime, Machining, Place, Work};
 use spindlebook_domain::pool::{PalletState, state_of};
 use spindlebook_domain::time::Timestamp;
 
-/// From this hour on, what may run alone is clamped first, and what may not is cut first.
-const NIGHT_FILL_FROM_HOUR: u32 = 17;
+/// So long before everybody leaves, what may run alone is clamped first, and what may not is cut first.
+const NIGHT_FILL_S: i64 = 5 * 3_600;
 
 /// Pieces of a job operation that can be clamped in a cell.
 #[derive(Clone, Copy)]
@@ -28,6 +26,12 @@ pub struct Candidate<'a> {
 }
 
 impl Candidate<'_> {
+    /// Programs of a whole load are not put one after the other on one pallet.
+    fn is_per_piece(&self) -> bool {
+        let mut places = self.machining.places.iter();
+        places.all(|place| matches!(place.cycle, CycleTime::PerPiece { .. }))
+    }
+
     pub fn clamped(&self, pieces: u32) -> Clamped {
         Clamped {
             job: self.job.id,
@@ -44,7 +48,8 @@ pub fn place(machining: &Machining, cell: CellId) -> Option<&Place> {
 
 impl Story<'_> {
     pub fn fills_night(&self, at: Timestamp) -> bool {
-        local_instant(ZONE, at).local.hour() >= NIGHT_FILL_FROM_HOUR
+        let leaves_at = self.pools.leaves_at(at);
+        leaves_at.is_none_or(|leaves_at| leaves_at <= at.plus_s(NIGHT_FILL_S))
     }
 
     /// The most urgent first; in the evening first what may run alone.
@@ -122,7 +127,11 @@ impl Story<'_> {
         let mut free = nests;
         let mut clamped: Vec<Clamped> = Vec::new();
         let alike = |one: &&Candidate<'_>| {
-            one.rework == first.rework && one.urgency.0 == first.urgency.0 && !self.wants_first_piece(one)
+            one.is_per_piece()
+                && first.is_per_piece()
+                && one.rework == first.rework
+                && one.urgency.0 == first.urgency.0
+                && !self.wants_first_piece(one)
         };
         for one in std::iter::once(first).chain(fitting.filter(alike)).take(2) {
             let pieces = one.pieces.min(free);
