@@ -31,7 +31,7 @@ use floor::Truth;
 use shop::Shop;
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CommandId, PrincipalId};
+use spindlebook_domain::ids::{CommandId, HoldId, PrincipalId};
 use spindlebook_domain::role::Role;
 use spindlebook_domain::site::OpenSite;
 use spindlebook_domain::time::Timestamp;
@@ -115,6 +115,17 @@ fn machines_tell(shop: &Shop, floor: &Floor, frame: &Frame, seed: u64) -> Vec<St
         &mut dice,
     ));
     steps
+}
+
+impl History {
+    /// What was written when somebody held a load.
+    pub fn reason_of(&self, hold: HoldId) -> Option<String> {
+        let placed = self
+            .steps
+            .iter()
+            .find(|step| matches!(&step.command, Command::PlaceHold(placed) if placed.hold == hold));
+        placed?.text.as_ref()?.body.clone()
+    }
 }
 
 impl Step {
