@@ -32,7 +32,12 @@ impl Shop {
         let of_pallets = acted_on(event)
             .into_iter()
             .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at));
-        of_machine.chain(of_run).chain(of_pallets).collect()
+        let for_jobs = self.marks_for_jobs(event);
+        of_machine
+            .chain(of_run)
+            .chain(of_pallets)
+            .chain(for_jobs)
+            .collect()
     }
 
     fn mark_of_run(&self, event: &Event) -> Option<(Track, Mark)> {

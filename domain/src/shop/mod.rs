@@ -4,6 +4,7 @@
 mod apply;
 mod catalogue;
 mod counted;
+mod for_jobs;
 #[cfg(test)]
 pub mod given;
 mod held_up;
