@@ -213,6 +213,11 @@ impl From<BookError> for Problem {
                 let detail = "Nothing was written. Make room on the database's disk, then send it again.";
                 Self::new(Code::StorageFull, detail).with_retry_after_s(HALTED_RETRY_AFTER_S)
             }
+            BookError::StorageGone { retry_after_s } => {
+                let detail = "The file of the database was deleted or replaced; the service's log names it. Whoever \
+                              looks after the service must put it back; then send this again, under the same key.";
+                Self::new(Code::StorageGone, detail).with_retry_after_s(retry_after_s.into())
+            }
             BookError::UnknownSite(site) => Self::new(Code::NotFound, format!("There is no site {site}.")),
             BookError::Fault(cause) => Self::fault(&cause),
         }
@@ -232,6 +237,10 @@ impl From<StoreError> for Problem {
                 .with_retry_after_s(1)
             }
             StoreError::Full(_) => Self::from(BookError::StorageFull),
+            StoreError::Gone(_) => {
+                tracing::error!("{error}");
+                Self::from(BookError::from(&error))
+            }
             StoreError::Constraint(_)
             | StoreError::Unreadable(_)
             | StoreError::Refused(_)

@@ -19,6 +19,9 @@ mod m000120_plan;
 mod m000130_stretch;
 mod m000140_thing;
 mod m000150_thing_index;
+mod m000160_outcome_kept;
+mod m000170_refresh_token_index;
+mod m000180_daily_report;
 
 use sea_orm_migration::prelude::*;
 
@@ -43,6 +46,9 @@ impl MigratorTrait for Migrator {
             Box::new(m000130_stretch::Migration),
             Box::new(m000140_thing::Migration),
             Box::new(m000150_thing_index::Migration),
+            Box::new(m000160_outcome_kept::Migration),
+            Box::new(m000170_refresh_token_index::Migration),
+            Box::new(m000180_daily_report::Migration),
         ]
     }
 }

@@ -1,6 +1,7 @@
 //! Signing in, refreshing and signing out, by HTTP.
 
 use crate::access::{ADMIN_PASSWORD, Access, sign_in, signing_in};
+use sea_orm::{ConnectOptions, ConnectionTrait, Database, Statement};
 use serde_json::json;
 use spindlebook::auth::ThrottleSettings;
 use spindlebook::clock::Clock;
@@ -8,6 +9,7 @@ use spindlebook_domain::ids::SiteId;
 use spindlebook_store::private::{AccountChange, change_account};
 use spindlebook_store::session::{self, RefreshToken, Used};
 use spindlebook_store::{Store, site};
+use spindlebook_tests::engine::{Engine, Storage};
 use spindlebook_tests::on_both_engines;
 use std::time::Duration;
 use uuid::Uuid;
@@ -121,6 +123,60 @@ on_both_engines! {
         let old = access.anonymous.post("/v1/session", &signing_in("ben", "ben likes long words")).await;
         old.expect_problem(401, "sign-in.refused");
         sign_in(&access.anonymous, "ben", "another long phrase").await.get("/v1/session").await.expect_status(200);
+    }
+
+    async fn a_change_of_ones_password_sent_again_gets_its_first_answer(engine) {
+        let access = Access::on(engine).await;
+        let (_, ben) = access.user("ben", &["operator"]).await;
+        let change = |current: &str, new: &str| json!({"current_password": current, "password": new});
+        let (path, key) = ("/v1/session/password", Uuid::now_v7());
+        let body = change("ben likes long words", "another long phrase");
+        ben.post_with_key(path, key, &body).await.expect_status(204);
+        let ben = sign_in(&access.anonymous, "ben", "another long phrase").await;
+        let seq = ben.get("/v1/session").await.header("X-Site-Seq").map(str::to_owned);
+        let again = ben.post_with_key(path, key, &body).await.expect_status(204);
+        assert!(again.header("Outcome-First-Given").is_some());
+        let still_in = ben.get("/v1/session").await.expect_status(200);
+        assert_eq!(still_in.header("X-Site-Seq").map(str::to_owned), seq, "nothing happened a second time");
+        // Under the same key, what is not the same request is judged as any other, and so is everybody else.
+        let guess = ben.post_with_key(path, key, &change("ben likes long words", "yet another phrase")).await;
+        guess.expect_field_problem(409, "password.wrong", "/current_password");
+        let other = access.admin.post_with_key(path, key, &body).await;
+        other.expect_field_problem(409, "password.wrong", "/current_password");
+        let reused = ben.post_with_key(path, key, &change("another long phrase", "yet another phrase")).await;
+        reused.expect_problem(422, "idempotency-key.reused");
+    }
+
+    /// Plans as for a table of any size: PostgreSQL would read a small one from end to end.
+    async fn refresh_tokens_are_found_by_an_index(engine) {
+        let storage = Storage::new(engine).await.unwrap();
+        let mut options = ConnectOptions::new(&storage.url);
+        options.max_connections(1);
+        let raw = Database::connect(options).await.unwrap();
+        let backend = raw.get_database_backend();
+        if engine == Engine::Postgres {
+            raw.execute_unprepared("SET enable_seqscan = off").await.unwrap();
+            raw.execute_unprepared("SET plan_cache_mode = force_generic_plan").await.unwrap();
+        }
+        for (number, (sql, index)) in (0..).zip(session::LOOKUPS) {
+            let (explain, column, index) = match engine {
+                Engine::Sqlite => {
+                    let own_key = "sqlite_autoindex_refresh_token_1";
+                    let index = if index == "refresh_token_pkey" { own_key } else { index };
+                    (format!("EXPLAIN QUERY PLAN {sql}"), "detail", index)
+                }
+                Engine::Postgres => {
+                    raw.execute_unprepared(&format!("PREPARE lookup_{number} AS {sql}")).await.unwrap();
+                    let places = (1..=3).filter(|place| sql.contains(&format!("${place}"))).count();
+                    (format!("EXPLAIN EXECUTE lookup_{number}({})", vec!["NULL"; places].join(", ")), "QUERY PLAN", index)
+                }
+            };
+            let rows = raw.query_all_raw(Statement::from_string(backend, explain)).await.unwrap();
+            let plan: Vec<String> = rows.iter().map(|row| row.try_get("", column).unwrap()).collect();
+            let plan = plan.join(" / ");
+            assert!(plan.contains(index), "{sql}: {plan}");
+            assert!(!plan.contains("Seq Scan") && !plan.contains("SCAN refresh"), "{sql}: {plan}");
+        }
     }
 
     async fn no_session_begins_with_a_password_that_is_being_changed(engine) {

@@ -1,8 +1,15 @@
 //! What machines tell, by HTTP: states, cycles, readings.
 
 use crate::served::Served;
+use futures_util::{StreamExt, stream};
+use reqwest::Method;
 use serde_json::{Value, json};
 use spindlebook_tests::on_both_engines;
+use std::convert::Infallible;
+use std::future::ready;
+use std::sync::Arc;
+use std::time::Duration;
+use uuid::Uuid;
 
 const NOW: &str = "2026-11-02T12:00:00Z";
 
@@ -14,7 +21,47 @@ fn states(rows: &[(&str, &str)]) -> Value {
     json!({ "transitions": rows })
 }
 
+/// A body in two parts, of which the second comes when the clock has gone on by so many seconds.
+fn delayed(served: &Served, body: &Value, by_s: i64) -> reqwest::Body {
+    let text = body.to_string();
+    let (head, tail) = text.split_at(text.len() / 2);
+    let (head, tail) = (head.to_owned(), tail.to_owned());
+    let clock = Arc::clone(&served.clock);
+    let tail = async move {
+        // Time for the service to read the head of the request.
+        tokio::time::sleep(Duration::from_millis(500)).await;
+        clock.advance_s(by_s);
+        Ok::<_, Infallible>(tail)
+    };
+    let parts = stream::once(ready(Ok(head))).chain(stream::once(tail));
+    reqwest::Body::wrap_stream(parts)
+}
+
 on_both_engines! {
+    // Common practice, no source: the sender's clock is right here, only its line is slow.
+    async fn a_body_that_takes_long_makes_no_clock_wrong(engine) {
+        let served = Served::at(engine, NOW).await;
+        let machine = served.add_machine("M1").await;
+        let mut states = states(&[("2026-11-02T08:00:00Z", "ACTIVE")]);
+        states["sent_at"] = json!(NOW);
+        let readings = json!({ "sent_at": "2026-11-02T12:01:40Z",
+            "readings": [{ "at": "2026-11-02T08:00:00Z", "powered_on_s": 100, "in_cut_s": 50 }] });
+        // The second request begins when the first one's hundred seconds have passed.
+        for (what, body) in [("signals", &states), ("readings", &readings)] {
+            let path = format!("/v1/machines/{machine}/{what}");
+            let body = delayed(&served, body, 100);
+            let device = served.device();
+            let sent = device.send(Method::POST, &path, |request| {
+                request
+                    .header("Idempotency-Key", Uuid::now_v7().to_string())
+                    .header("Content-Type", "application/json")
+                    .body(body)
+            });
+            let received = sent.await.expect_status(201).json();
+            assert_eq!(received["clock_offset_us"], 0, "{what}: {received}");
+        }
+    }
+
     async fn rows_are_counted_and_the_same_call_twice_changes_nothing(engine) {
         let served = Served::at(engine, NOW).await;
         let machine = served.add_machine("M1").await;

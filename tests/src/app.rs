@@ -32,6 +32,8 @@ pub struct Options {
     pub limits: LimitSettings,
     /// As if the disk under SQLite were full after so many pages of 4 KiB.
     pub pages_max: Option<u32>,
+    /// So many commands may wait at a site.
+    pub queue_max: usize,
 }
 
 impl Default for Options {
@@ -50,6 +52,7 @@ impl Default for Options {
             throttle,
             limits,
             pages_max: None,
+            queue_max: QUEUE_MAX,
         }
     }
 }
@@ -89,7 +92,12 @@ impl TestApp {
         let clock = Arc::new(SetClock::at(START));
         let site = site::create(&store, clock.as_ref(), "one", options.zone).await?;
         let other_site = site::create(&store, clock.as_ref(), "other", options.zone).await?;
-        let book = Book::open(store.clone(), Arc::clone(&clock) as Arc<dyn Clock>, QUEUE_MAX).await?;
+        let book = Book::open(
+            store.clone(),
+            Arc::clone(&clock) as Arc<dyn Clock>,
+            options.queue_max,
+        )
+        .await?;
         let mut principals = BTreeMap::new();
         for site in [site, other_site] {
             let of_site = site::one_principal_per_role(&book, site).await?;

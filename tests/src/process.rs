@@ -22,6 +22,8 @@ pub struct Binary {
     folder: PathBuf,
     /// `None`: the SQLite file in the data folder.
     database_url: Option<String>,
+    /// What `RUST_LOG` says to it.
+    log: Option<String>,
 }
 
 impl Binary {
@@ -31,6 +33,15 @@ impl Binary {
             program: PathBuf::from(program),
             folder: folder.to_owned(),
             database_url: database_url.map(str::to_owned),
+            log: None,
+        }
+    }
+
+    #[must_use]
+    pub fn logging(self, what: &str) -> Self {
+        Self {
+            log: Some(what.to_owned()),
+            ..self
         }
     }
 
@@ -63,6 +74,9 @@ impl Binary {
             .env("RUST_BACKTRACE", "1")
             .env("SPINDLEBOOK_DATA", &self.folder)
             .stdin(Stdio::null());
+        if let Some(log) = &self.log {
+            command.env("RUST_LOG", log);
+        }
         if let Some(url) = &self.database_url {
             command.env("DATABASE_URL", url);
         }

@@ -131,7 +131,7 @@ impl Batch {
             if outcome.fingerprint != submission.fingerprint {
                 return Ok(Settled::KeyReused);
             }
-            return Ok(Settled::Repeat(answer_of(outcome), outcome.given_at));
+            return Ok(Settled::Repeat(outcome.clone().into(), outcome.given_at));
         }
         let first = self.entries.len();
         let answer = self.decide(transaction, submission).await?;
@@ -147,6 +147,7 @@ impl Batch {
             location: answer.location.clone(),
             entries: new.first().map(seq_of).zip(new.last().map(seq_of)),
             given_at: self.now,
+            kept_until: self.now.plus_s(submission.outcome_kept_s()),
         };
         self.answered.insert(key.clone(), outcome);
         self.new_outcomes.push(key);
@@ -272,13 +273,4 @@ impl Batch {
 
 fn key_of(submission: &Submission) -> OutcomeKey {
     (submission.actor.to_string(), submission.key)
-}
-
-fn answer_of(outcome: &Outcome) -> Answer {
-    Answer {
-        status: outcome.status,
-        body: outcome.body.clone(),
-        etag: outcome.etag.clone(),
-        location: outcome.location.clone(),
-    }
 }

@@ -90,6 +90,7 @@ impl Desk {
             turn: row.turn,
             days: KnownDays::default(),
             halted,
+            is_gone: false,
             snapshot_seq,
             queue: taken,
             stop: Arc::clone(&stopping),

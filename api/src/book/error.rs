@@ -20,6 +20,9 @@ pub enum BookError {
     StorageUnavailable { retry_after_s: u32 },
     #[error("the database has no space left")]
     StorageFull,
+    /// Told to whoever looks after the service in its log, with the name of the file.
+    #[error("the database's file is gone")]
+    StorageGone { retry_after_s: u32 },
     #[error("there is no site {0}")]
     UnknownSite(SiteId),
     #[error("a fault while the command was taken: {0}")]
@@ -27,6 +30,8 @@ pub enum BookError {
 }
 
 pub(super) const RETRY_AFTER_S: u32 = 1;
+/// Somebody has to put it back.
+const GONE_RETRY_AFTER_S: u32 = 60;
 
 impl From<&StoreError> for BookError {
     fn from(error: &StoreError) -> Self {
@@ -35,6 +40,9 @@ impl From<&StoreError> for BookError {
                 retry_after_s: RETRY_AFTER_S,
             },
             StoreError::Full(_) => Self::StorageFull,
+            StoreError::Gone(_) => Self::StorageGone {
+                retry_after_s: GONE_RETRY_AFTER_S,
+            },
             other => Self::Fault(other.to_string()),
         }
     }

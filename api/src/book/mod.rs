@@ -25,16 +25,20 @@ pub use error::{BookError, LedgerError};
 pub use fold::{FoldError, Folded};
 pub use snapshots::schema as snapshot_schema;
 pub use spindlebook_store::site::Head;
-pub use submission::{Answer, AnswerFn, Decision, PrivateRows, Recorded, Submission, Submitted};
-pub use upkeep::{Progress, RebuildReport, VerifyReport, rebuild, verify};
+pub use submission::{
+    Answer, AnswerFn, DEVICE_OUTCOME_KEPT_S, Decision, OUTCOME_KEPT_S, PrivateRows, Recorded, Submission,
+    Submitted,
+};
+pub use upkeep::{Progress, RebuildReport, VerifyReport, forget_outcomes, rebuild, verify};
 
 use self::desk::Desk;
 use crate::clock::Clock;
+use spindlebook_domain::actor::Actor;
 use spindlebook_domain::entry::Entry;
-use spindlebook_domain::ids::{Seq, SiteId};
+use spindlebook_domain::ids::{CommandId, Seq, SiteId};
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
-use spindlebook_store::{Store, entry, site};
+use spindlebook_store::{Store, entry, outcome, site};
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 use std::time::Duration;
@@ -85,6 +89,27 @@ impl Book {
     pub async fn submit(&self, site: SiteId, submission: Submission) -> Result<Submitted, BookError> {
         let desk = self.desk(site).ok_or(BookError::UnknownSite(site))?;
         desk.submit(submission).await
+    }
+
+    /// What was answered under this key before, if it was to this same request. For what must be asked before a command
+    /// is submitted, and may be different when it is sent again.
+    pub async fn answered(
+        &self,
+        site: SiteId,
+        actor: Actor,
+        key: CommandId,
+        fingerprint: &[u8; 32],
+    ) -> Result<Option<Submitted>, LedgerError> {
+        let principal = actor.to_string();
+        let mut session = self.store.session().await?;
+        let found = outcome::find(&mut session, site, [(principal.as_str(), key)]).await?;
+        let same = found
+            .into_iter()
+            .find(|outcome| outcome.fingerprint == *fingerprint);
+        Ok(same.map(|outcome| Submitted::Repeat {
+            first_given_at: outcome.given_at,
+            answer: outcome.into(),
+        }))
     }
 
     /// The site after the last commit, here or in another process.

@@ -8,8 +8,14 @@ use spindlebook_domain::ids::CommandId;
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
+use spindlebook_store::outcome::Outcome;
 use spindlebook_store::private::{AccountChange, PrivateText};
 use spindlebook_store::site::Head;
+
+/// A person at a screen tries again within minutes.
+pub const OUTCOME_KEPT_S: i64 = 86_400;
+/// A device that was off line, or lay in a drawer, sends what it kept when it is back.
+pub const DEVICE_OUTCOME_KEPT_S: i64 = 90 * 86_400;
 
 /// One command with all that its keeping needs.
 pub struct Submission {
@@ -24,6 +30,16 @@ pub struct Submission {
     pub command: Command,
     pub private: PrivateRows,
     pub answer: AnswerFn,
+}
+
+impl Submission {
+    /// So long its outcome is kept under its key.
+    pub const fn outcome_kept_s(&self) -> i64 {
+        match (self.actor, &self.device) {
+            (Actor::Client(_), _) | (_, Some(_)) => DEVICE_OUTCOME_KEPT_S,
+            (Actor::Person(_) | Actor::System, None) => OUTCOME_KEPT_S,
+        }
+    }
 }
 
 /// What is stored beside the ledger, in the same transaction, if the command is accepted.
@@ -56,6 +72,17 @@ pub struct Answer {
     pub body: Vec<u8>,
     pub etag: Option<String>,
     pub location: Option<String>,
+}
+
+impl From<Outcome> for Answer {
+    fn from(outcome: Outcome) -> Self {
+        Self {
+            status: outcome.status,
+            body: outcome.body,
+            etag: outcome.etag,
+            location: outcome.location,
+        }
+    }
 }
 
 /// An entry with the event that its payload holds.

@@ -1,12 +1,17 @@
-//! What is done to a ledger as a whole: verify it, and build its read tables anew.
+//! What is done to a ledger as a whole: verify it, build its read tables anew, and forget the outcomes of commands
+//! whose time is over.
 
 use super::chain::{Chain, ExportedHead, Fault};
 use super::error::LedgerError;
 use super::fold::{CatchUpError, Folded, PAGE};
 use super::picture::Picture;
 use spindlebook_domain::ids::{Seq, SiteId};
+use spindlebook_domain::time::Timestamp;
 use spindlebook_store::site::{self, Head, SiteRow};
-use spindlebook_store::{Session, Store, StoreError, entry};
+use spindlebook_store::{Session, Store, StoreError, entry, outcome};
+
+/// So many outcomes are removed at once: writers wait for no longer than one batch takes.
+const FORGOTTEN_AT_ONCE: u32 = 1_000;
 
 /// How far a long work has come, in entries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,4 +144,18 @@ pub async fn rebuild(
         entries: folded.head.seq,
         rows,
     })
+}
+
+/// Removes the outcomes that need not be kept any more; tells how many.
+pub async fn forget_outcomes(store: &Store, now: Timestamp) -> Result<u64, StoreError> {
+    let mut forgotten = 0;
+    loop {
+        let mut transaction = store.begin().await?;
+        let removed = outcome::forget(&mut transaction, now, FORGOTTEN_AT_ONCE).await?;
+        transaction.commit().await?;
+        forgotten += removed;
+        if removed < u64::from(FORGOTTEN_AT_ONCE) {
+            return Ok(forgotten);
+        }
+    }
 }

@@ -39,6 +39,8 @@ pub(super) struct Writer {
     /// As of the same commit.
     pub days: KnownDays,
     pub halted: Option<String>,
+    /// That the database's file is gone was logged; once is enough.
+    pub is_gone: bool,
     pub snapshot_seq: Seq,
     pub queue: mpsc::Receiver<Waiting>,
     pub stop: Arc<Notify>,
@@ -99,7 +101,8 @@ impl Writer {
                 }
                 Err(Broken::Ledger(error)) => self.halt(&error),
                 Err(Broken::Store(error)) if error.is_transient() => {
-                    if began.elapsed() > PATIENCE {
+                    // A file that was taken away does not come back by itself.
+                    if began.elapsed() > PATIENCE || matches!(error, StoreError::Gone(_)) {
                         tracing::warn!(site = %self.site, %error, "commands not taken: {error}");
                         self.refuse_all_waiting(&BookError::from(&error));
                         break BookError::from(&error);
@@ -186,8 +189,12 @@ impl Writer {
             return;
         }
         match self.look().await {
-            Ok(()) => {}
+            Ok(()) => self.is_gone = false,
             Err(Broken::Ledger(error)) => self.halt(&error),
+            Err(Broken::Store(error @ StoreError::Gone(_))) if !self.is_gone => {
+                self.is_gone = true;
+                tracing::error!(site = %self.site, %error, "{error}");
+            }
             // The next look may succeed, and a command that fails on it is told about in `take`.
             Err(Broken::Store(error)) => tracing::debug!(site = %self.site, %error, "cannot follow: {error}"),
             Err(Broken::Fault(error)) => tracing::error!(site = %self.site, %error, "cannot follow: {error}"),

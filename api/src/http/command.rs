@@ -49,6 +49,7 @@ pub struct Draft {
     key: CommandId,
     fingerprint: [u8; 32],
     if_match: IfMatch,
+    received_at: Timestamp,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
 }
@@ -148,6 +149,12 @@ impl Draft {
         self.book.now()
     }
 
+    /// When the head of the request arrived. What its sender's clock read is held against this: a body that takes long
+    /// on its way makes no clock wrong.
+    pub const fn received_at(&self) -> Timestamp {
+        self.received_at
+    }
+
     /// When it happened on the floor, where that is not now.
     #[must_use]
     pub fn occurred_at(self, at: Option<Timestamp>) -> Self {
@@ -161,6 +168,22 @@ impl Draft {
     #[must_use]
     pub fn with_private(self, private: PrivateRows) -> Self {
         Self { private, ..self }
+    }
+
+    /// What this very request was answered before, if it was.
+    pub async fn answered_before(&self) -> Result<Option<Answered>, Problem> {
+        let before = self
+            .book
+            .answered(self.site, self.actor, self.key, &self.fingerprint)
+            .await?;
+        Ok(before.map(|submitted| Answered {
+            submitted,
+            seq: self.seq(),
+        }))
+    }
+
+    fn seq(&self) -> Option<Seq> {
+        self.book.shop(self.site).map(|shop| shop.seq)
     }
 
     /// Waits until the command is decided and the outcome is durable. `reply` may run more than once; it gives `None`
@@ -296,6 +319,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
 ) -> Result<Act<O, B>, Problem> {
     let caller = Caller::<O>::of(request)?;
     let book = part::<Book>(request)?.clone();
+    let received_at = book.now();
     let key = key_of(request)?;
     let if_match = if_match_of(request)?;
     if has_body(request) {
@@ -315,6 +339,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         book,
         fingerprint,
         if_match,
+        received_at,
         occurred_at: None,
         private: PrivateRows::default(),
     };

@@ -70,6 +70,7 @@ codes! {
     Halted = "service.halted", SERVICE_UNAVAILABLE, "The site takes no commands", true;
     SeqNotReached = "min-seq.not-reached", SERVICE_UNAVAILABLE, "This entry has not arrived here yet", true;
     StorageUnavailable = "storage.unavailable", SERVICE_UNAVAILABLE, "The database is not available", true;
+    StorageGone = "storage.gone", SERVICE_UNAVAILABLE, "The database's file is gone", true;
     StorageFull = "storage.full", INSUFFICIENT_STORAGE, "The database has no space left", true;
 }
 

@@ -7,7 +7,7 @@ use std::path::Path;
 impl Store {
     /// Writes a SQLite database to a file that must not be there yet. Others read and write meanwhile.
     pub async fn backup_to(&self, file: &Path) -> Result<(), StoreError> {
-        let Pool::Sqlite(pool) = &self.pool else {
+        let Pool::Sqlite(pool, _) = &self.pool else {
             return Err(StoreError::Refused(
                 "a PostgreSQL database is backed up by pg_dump, not from here".to_owned(),
             ));

@@ -1,9 +1,11 @@
 //! Connections and transactions on either engine.
 
+use crate::database_file::DatabaseFile;
 use crate::error::StoreError;
 use sqlx::pool::PoolConnection;
 use sqlx::{PgConnection, PgPool, Postgres, Sqlite, SqliteConnection, SqlitePool};
 use std::ops::{Deref, DerefMut};
+use std::sync::Arc;
 
 /// An open database. Clones share its connections.
 #[derive(Clone, Debug)]
@@ -14,7 +16,7 @@ pub struct Store {
 #[derive(Clone, Debug)]
 pub(crate) enum Pool {
     Postgres(PgPool),
-    Sqlite(SqlitePool),
+    Sqlite(SqlitePool, Option<Arc<DatabaseFile>>),
 }
 
 /// One connection, for reading; given back when it is dropped.
@@ -30,7 +32,7 @@ enum Held {
     Postgres(PoolConnection<Postgres>),
     PostgresTransaction(sqlx::Transaction<'static, Postgres>),
     Sqlite(PoolConnection<Sqlite>),
-    SqliteTransaction(sqlx::Transaction<'static, Sqlite>),
+    SqliteTransaction(sqlx::Transaction<'static, Sqlite>, Option<Arc<DatabaseFile>>),
 }
 
 /// The connection itself, for [`on_either`].
@@ -55,7 +57,10 @@ impl Store {
     pub async fn session(&self) -> Result<Session, StoreError> {
         Ok(Session(match &self.pool {
             Pool::Postgres(pool) => Held::Postgres(pool.acquire().await?),
-            Pool::Sqlite(pool) => Held::Sqlite(pool.acquire().await?),
+            Pool::Sqlite(pool, file) => {
+                refuse_if_gone(file)?;
+                Held::Sqlite(pool.acquire().await?)
+            }
         }))
     }
 
@@ -66,7 +71,10 @@ impl Store {
                 pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
                     .await?,
             ),
-            Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin().await?),
+            Pool::Sqlite(pool, file) => {
+                refuse_if_gone(file)?;
+                Held::SqliteTransaction(pool.begin().await?, None)
+            }
         });
         session.may_pause().await?;
         Ok(session)
@@ -84,21 +92,24 @@ impl Store {
     pub async fn begin(&self) -> Result<Transaction, StoreError> {
         Ok(Transaction(Session(match &self.pool {
             Pool::Postgres(pool) => Held::PostgresTransaction(pool.begin().await?),
-            Pool::Sqlite(pool) => Held::SqliteTransaction(pool.begin_with("BEGIN IMMEDIATE").await?),
+            Pool::Sqlite(pool, file) => {
+                refuse_if_gone(file)?;
+                Held::SqliteTransaction(pool.begin_with("BEGIN IMMEDIATE").await?, file.clone())
+            }
         })))
     }
 
     pub async fn close(&self) {
         match &self.pool {
             Pool::Postgres(pool) => pool.close().await,
-            Pool::Sqlite(pool) => pool.close().await,
+            Pool::Sqlite(pool, _) => pool.close().await,
         }
     }
 
     pub const fn engine(&self) -> &'static str {
         match &self.pool {
             Pool::Postgres(_) => "PostgreSQL",
-            Pool::Sqlite(_) => "SQLite",
+            Pool::Sqlite(..) => "SQLite",
         }
     }
 }
@@ -118,7 +129,7 @@ impl Session {
             Held::Postgres(connection) => Connection::Postgres(connection),
             Held::PostgresTransaction(transaction) => Connection::Postgres(transaction),
             Held::Sqlite(connection) => Connection::Sqlite(connection),
-            Held::SqliteTransaction(transaction) => Connection::Sqlite(transaction),
+            Held::SqliteTransaction(transaction, _) => Connection::Sqlite(transaction),
         }
     }
 }
@@ -129,11 +140,22 @@ impl Transaction {
     pub async fn commit(self) -> Result<(), StoreError> {
         let done = match self.0.0 {
             Held::PostgresTransaction(transaction) => transaction.commit().await,
-            Held::SqliteTransaction(transaction) => transaction.commit().await,
+            Held::SqliteTransaction(transaction, file) => {
+                let done = transaction.commit().await;
+                // Committed into a file that has no name any more: nobody may hear that it stands.
+                if let (Ok(()), Some(file)) = (&done, file) {
+                    file.refuse_if_any_gone()?;
+                }
+                done
+            }
             Held::Postgres(_) | Held::Sqlite(_) => Ok(()),
         };
         done.map_err(failed_commit)
     }
+}
+
+fn refuse_if_gone(file: &Option<Arc<DatabaseFile>>) -> Result<(), StoreError> {
+    file.as_ref().map_or(Ok(()), |file| file.refuse_if_gone())
 }
 
 /// An engine that finds no space says so before anything stands.

@@ -9,6 +9,9 @@ pub enum StoreError {
     Unavailable(String),
     #[error("the database has no space left: {0}")]
     Full(String),
+    /// The file of the database was deleted or replaced; what is written into it is lost.
+    #[error("the database's file is gone: {0}")]
+    Gone(String),
     /// COMMIT was sent and its answer did not come or was no: whether the transaction stands is not known.
     #[error("the answer to COMMIT did not arrive: {0}")]
     CommitUnknown(String),
@@ -30,7 +33,7 @@ impl StoreError {
     pub const fn is_transient(&self) -> bool {
         matches!(
             self,
-            Self::Unavailable(_) | Self::Full(_) | Self::CommitUnknown(_)
+            Self::Unavailable(_) | Self::Full(_) | Self::Gone(_) | Self::CommitUnknown(_)
         )
     }
 }

@@ -7,11 +7,13 @@
 mod backup;
 mod bulk;
 mod connection;
+mod database_file;
 mod error;
 mod open;
 mod record;
 
 pub mod account;
+pub mod daily_report;
 pub mod entry;
 pub mod outcome;
 pub mod private;

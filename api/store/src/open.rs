@@ -1,12 +1,14 @@
 //! Opening a database: connect, make sure that it keeps what it acknowledges, bring its schema up to date.
 
 use crate::connection::{Pool, Store, on_either};
+use crate::database_file::DatabaseFile;
 use crate::error::StoreError;
 use sea_orm::{ConnectOptions, Database, DatabaseConnection, DbBackend};
 use sea_orm_migration::MigratorTrait;
 use spindlebook_migrations::Migrator;
 use sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sqlx::{Connection as _, SqliteConnection};
+use std::sync::Arc;
 use std::time::Duration;
 
 /// How long a statement waits for a connection, and on SQLite for another process's write to end.
@@ -53,7 +55,11 @@ impl Store {
         let database = connect(url, connections_max, synchronous, pages_max).await?;
         let pool = match database.get_database_backend() {
             DbBackend::Postgres => Pool::Postgres(database.get_postgres_connection_pool().clone()),
-            DbBackend::Sqlite => Pool::Sqlite(database.get_sqlite_connection_pool().clone()),
+            DbBackend::Sqlite => {
+                let pool = database.get_sqlite_connection_pool().clone();
+                let file = DatabaseFile::opened_at(pool.connect_options().get_filename());
+                Pool::Sqlite(pool, file.map(Arc::new))
+            }
             _ => return Err(unsupported(url)),
         };
         let store = Self { pool };
@@ -86,7 +92,7 @@ impl Store {
                     }
                 }
             }
-            Pool::Sqlite(_) => {
+            Pool::Sqlite(..) => {
                 let (synchronous,): (i64,) = self.one_row("PRAGMA synchronous").await?;
                 if synchronous < 2 {
                     return Err(StoreError::Refused(format!(

@@ -1,7 +1,7 @@
 //! What was answered to each command, by (who sent it, its key).
 
 use crate::bulk::{self, Existing, Writes};
-use crate::connection::Session;
+use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
 use spindlebook_domain::ids::{CommandId, Seq, SiteId};
@@ -20,6 +20,8 @@ pub struct Outcome {
     /// The first and the last entry that it gave; none for a refusal.
     pub entries: Option<(Seq, Seq)>,
     pub given_at: Timestamp,
+    /// From then on the key counts as one that was never used.
+    pub kept_until: Timestamp,
 }
 
 pub fn insert<'a>(
@@ -42,6 +44,20 @@ pub async fn find<'a>(
     bulk::find(session, site, &keys).await
 }
 
+/// Removes outcomes whose time was over before `now`, of all sites, the oldest first and at most `rows_max` of them;
+/// tells how many. Nothing but the answer to a repeated key is read from them: entries, rows and snapshots need none.
+pub async fn forget(transaction: &mut Transaction, now: Timestamp, rows_max: u32) -> Result<u64, StoreError> {
+    const DELETE: &str = "DELETE FROM outcome WHERE (site_id, principal, key) IN \
+                          (SELECT site_id, principal, key FROM outcome WHERE kept_until < $1 \
+                          ORDER BY kept_until LIMIT $2)";
+    Ok(on_either!(transaction, |connection| sqlx::query(DELETE)
+        .bind(now.us())
+        .bind(i64::from(rows_max))
+        .execute(connection)
+        .await
+        .map(|done| done.rows_affected()))?)
+}
+
 impl Record for Outcome {
     const TABLE: Table = Table {
         name: "outcome",
@@ -56,6 +72,7 @@ impl Record for Outcome {
             ("first_seq", Kind::Int),
             ("last_seq", Kind::Int),
             ("given_at", Kind::Int),
+            ("kept_until", Kind::Int),
         ],
         key: 2,
     };
@@ -72,6 +89,7 @@ impl Record for Outcome {
             Value::int_or_null(self.entries.map(|(first, _)| first.cast_signed())),
             Value::int_or_null(self.entries.map(|(_, last)| last.cast_signed())),
             Value::Int(self.given_at.us()),
+            Value::Int(self.kept_until.us()),
         ])
     }
 
@@ -92,6 +110,7 @@ impl Record for Outcome {
                     .map(|(first, last)| (first.cast_unsigned(), last.cast_unsigned()))
             },
             given_at: Timestamp(values.int()?),
+            kept_until: Timestamp(values.int()?),
         })
     }
 }

@@ -6,6 +6,7 @@ use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
 use crate::record::{Kind, Record, Table, Value, Values};
+use crate::session::REVOKE_ALL;
 use spindlebook_domain::access::PrincipalKind;
 use spindlebook_domain::ids::{PrincipalId, SiteId, TextId};
 use spindlebook_domain::time::Timestamp;
@@ -195,10 +196,8 @@ async fn revoke_tokens(
     account: PrincipalId,
     at: Timestamp,
 ) -> Result<(), StoreError> {
-    const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $3 \
-                          WHERE site_id = $1 AND account_id = $2 AND revoked_at IS NULL";
     account::lock(transaction, account).await?;
-    on_either!(transaction, |connection| sqlx::query(UPDATE)
+    on_either!(transaction, |connection| sqlx::query(REVOKE_ALL)
         .bind(site.0)
         .bind(account.0)
         .bind(at.us())

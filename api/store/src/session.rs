@@ -28,6 +28,32 @@ pub enum Used {
     NotValid,
 }
 
+const USE: &str = "UPDATE refresh_token SET used_at = $2 WHERE token_hash = $1 AND used_at IS NULL \
+                   AND revoked_at IS NULL AND expires_at > $2";
+const ONE: &str = "SELECT family, account_id, site_id, issued_at, expires_at, used_at, revoked_at \
+                   FROM refresh_token WHERE token_hash = $1";
+const ACCOUNT_OF_TOKEN: &str = "SELECT account_id FROM refresh_token WHERE token_hash = $1";
+const ACCOUNT_OF_FAMILY: &str = "SELECT account_id FROM refresh_token WHERE family = $1 LIMIT 1";
+const REVOKE_FAMILY: &str =
+    "UPDATE refresh_token SET revoked_at = $2 WHERE family = $1 AND revoked_at IS NULL";
+/// Of one account.
+pub(crate) const REVOKE_ALL: &str = "UPDATE refresh_token SET revoked_at = $3 \
+                                     WHERE site_id = $1 AND account_id = $2 AND revoked_at IS NULL";
+const FAMILIES: &str = "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
+const DROP_EXPIRED: &str = "DELETE FROM refresh_token WHERE expires_at < $1";
+
+/// All that finds rows here, with the index that it must find them by: the table has a row for every refresh of months.
+pub const LOOKUPS: [(&str, &str); 8] = [
+    (USE, "refresh_token_pkey"),
+    (ONE, "refresh_token_pkey"),
+    (ACCOUNT_OF_TOKEN, "refresh_token_pkey"),
+    (ACCOUNT_OF_FAMILY, "refresh_token_by_family"),
+    (REVOKE_FAMILY, "refresh_token_by_family"),
+    (REVOKE_ALL, "refresh_token_by_account"),
+    (FAMILIES, "refresh_token_by_account"),
+    (DROP_EXPIRED, "refresh_token_by_expiry"),
+];
+
 type Columns = (Uuid, Uuid, Uuid, i64, i64, Option<i64>, Option<i64>);
 
 pub async fn insert(transaction: &mut Transaction, token: &RefreshToken) -> Result<(), StoreError> {
@@ -53,20 +79,16 @@ pub async fn use_once(
     hash: &[u8; 32],
     now: Timestamp,
 ) -> Result<Used, StoreError> {
-    const UPDATE: &str = "UPDATE refresh_token SET used_at = $2 WHERE token_hash = $1 AND used_at IS NULL \
-                          AND revoked_at IS NULL AND expires_at > $2";
-    const SELECT: &str = "SELECT family, account_id, site_id, issued_at, expires_at, used_at, revoked_at \
-                          FROM refresh_token WHERE token_hash = $1";
     if !lock_account_of(transaction, Which::Token(hash)).await? {
         return Ok(Used::NotValid);
     }
-    let changed = on_either!(transaction, |connection| sqlx::query(UPDATE)
+    let changed = on_either!(transaction, |connection| sqlx::query(USE)
         .bind(hash.as_slice())
         .bind(now.us())
         .execute(connection)
         .await
         .map(|done| done.rows_affected()))?;
-    let row: Option<Columns> = on_either!(transaction, |connection| sqlx::query_as(SELECT)
+    let row: Option<Columns> = on_either!(transaction, |connection| sqlx::query_as(ONE)
         .bind(hash.as_slice())
         .fetch_optional(connection)
         .await)?;
@@ -96,9 +118,8 @@ pub async fn revoke_family(
     family: Uuid,
     at: Timestamp,
 ) -> Result<(), StoreError> {
-    const UPDATE: &str = "UPDATE refresh_token SET revoked_at = $2 WHERE family = $1 AND revoked_at IS NULL";
     lock_account_of(transaction, Which::Family(family)).await?;
-    on_either!(transaction, |connection| sqlx::query(UPDATE)
+    on_either!(transaction, |connection| sqlx::query(REVOKE_FAMILY)
         .bind(family)
         .bind(at.us())
         .execute(connection)
@@ -115,14 +136,12 @@ enum Which<'a> {
 
 /// Whether there is one. A token's account never changes, so it may be read before it is locked.
 async fn lock_account_of(transaction: &mut Transaction, which: Which<'_>) -> Result<bool, StoreError> {
-    const OF_TOKEN: &str = "SELECT account_id FROM refresh_token WHERE token_hash = $1";
-    const OF_FAMILY: &str = "SELECT account_id FROM refresh_token WHERE family = $1 LIMIT 1";
     let row: Option<(Uuid,)> = match which {
-        Which::Token(hash) => on_either!(transaction, |connection| sqlx::query_as(OF_TOKEN)
+        Which::Token(hash) => on_either!(transaction, |connection| sqlx::query_as(ACCOUNT_OF_TOKEN)
             .bind(hash.as_slice())
             .fetch_optional(connection)
             .await)?,
-        Which::Family(family) => on_either!(transaction, |connection| sqlx::query_as(OF_FAMILY)
+        Which::Family(family) => on_either!(transaction, |connection| sqlx::query_as(ACCOUNT_OF_FAMILY)
             .bind(family)
             .fetch_optional(connection)
             .await)?,
@@ -139,9 +158,7 @@ pub async fn families_since(
     account: PrincipalId,
     since: Timestamp,
 ) -> Result<Vec<Uuid>, StoreError> {
-    const SELECT: &str =
-        "SELECT DISTINCT family FROM refresh_token WHERE account_id = $1 AND issued_at >= $2";
-    let rows: Vec<(Uuid,)> = on_either!(session, |connection| sqlx::query_as(SELECT)
+    let rows: Vec<(Uuid,)> = on_either!(session, |connection| sqlx::query_as(FAMILIES)
         .bind(account.0)
         .bind(since.us())
         .fetch_all(connection)
@@ -151,8 +168,7 @@ pub async fn families_since(
 
 /// Drops what could not be used any more at `before`; tells how many.
 pub async fn drop_expired(transaction: &mut Transaction, before: Timestamp) -> Result<u64, StoreError> {
-    const DELETE: &str = "DELETE FROM refresh_token WHERE expires_at < $1";
-    Ok(on_either!(transaction, |connection| sqlx::query(DELETE)
+    Ok(on_either!(transaction, |connection| sqlx::query(DROP_EXPIRED)
         .bind(before.us())
         .execute(connection)
         .await

@@ -3,28 +3,39 @@
 use super::shop::{Shop, folder, on};
 use super::{binary, spindlebook};
 use chrono_tz::Europe::Berlin;
-use spindlebook::book::Book;
+use sha2::{Digest, Sha256};
+use spindlebook::book::{Book, QUEUE_MAX};
+use spindlebook::clock::SystemClock;
+use spindlebook_domain::ids::{MachineId, SiteId};
 use spindlebook_domain::machine::ReceiveSignals;
 use spindlebook_domain::machine_state::MachineState;
 use spindlebook_domain::time::Timestamp;
+use spindlebook_store::Store;
 use spindlebook_tests::postgres::DurableCluster;
 use spindlebook_tests::site;
+use sqlx::{AssertSqlSafe, Connection, PgConnection};
+use std::collections::BTreeMap;
 use std::fs;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// 2026-11-02T06:00:00Z.
 const START: Timestamp = Timestamp(1_793_599_200_000_000);
 
 async fn cut(book: &Book, shop: &Shop, number: i64) {
+    cut_on(book, shop.site, shop.machine, number).await;
+}
+
+async fn cut_on(book: &Book, site: SiteId, machine: MachineId, number: i64) {
     let at = START.plus_s(number * 600);
     let signals = ReceiveSignals {
-        machine: shop.machine,
+        machine,
         rows: vec![(at, MachineState::Active), (at.plus_s(500), MachineState::Ready)],
         cycles: Vec::new(),
         covers: None,
         clock: None,
     };
-    site::submit(book, shop.site, signals).await.unwrap();
+    site::submit(book, site, signals).await.unwrap();
 }
 
 fn a_shop_with(cuts: i64) -> Shop {
@@ -204,6 +215,86 @@ fn a_backup_is_consistent_while_commands_go_on_and_is_never_written_over() {
             .contains("draft")
     });
     assert_eq!(left.count(), 0);
+}
+
+/// Every table of the database, with a hash of all that is in it.
+async fn tables(url: &str) -> BTreeMap<String, Option<String>> {
+    let mut connection = PgConnection::connect(url).await.unwrap();
+    let names: Vec<String> = sqlx::query_scalar(
+        "SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public'",
+    )
+    .fetch_all(&mut connection)
+    .await
+    .unwrap();
+    let mut tables = BTreeMap::new();
+    for name in names {
+        let rows = format!("SELECT md5(string_agg(t::text, '|' ORDER BY t::text)) FROM {name} AS t");
+        let hash = sqlx::query_scalar(AssertSqlSafe(rows))
+            .fetch_one(&mut connection)
+            .await
+            .unwrap();
+        tables.insert(name, hash);
+    }
+    tables
+}
+
+/// The state that the entries give, in one number.
+fn state_hash(book: &Book, site: SiteId) -> [u8; 32] {
+    let shop = book.shop(site).unwrap();
+    Sha256::digest(serde_json::to_vec(&*shop).unwrap()).into()
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_pg_restore_brings_back_is_the_same_ledger_and_goes_on() {
+    let cluster = DurableCluster::start().await.unwrap();
+    let data = folder();
+    let opened = async |url: &str| {
+        let store = Store::open(url, 4).await.unwrap();
+        Book::open(store, Arc::new(SystemClock), QUEUE_MAX).await.unwrap()
+    };
+    let book = opened(&cluster.url()).await;
+    let site = site::create(book.store(), &SystemClock, "north", Berlin)
+        .await
+        .unwrap();
+    book.open_site(site).await.unwrap();
+    let (_, machines) = site::add_cell_of(&book, site, 1).await.unwrap();
+    for number in 0..20 {
+        cut_on(&book, site, machines[0], number).await;
+    }
+    let whole = tables(&cluster.url()).await;
+    let copy = data.path().join("north.dump");
+    let ran = |url: &str, arguments: &[&str]| {
+        let done = binary(data.path(), Some(url)).run(arguments).unwrap();
+        assert!(
+            done.status.success(),
+            "{arguments:?}: {}",
+            String::from_utf8_lossy(&done.stderr)
+        );
+        String::from_utf8(done.stdout).unwrap()
+    };
+    ran(&cluster.url(), &["backup", "--to", copy.to_str().unwrap()]);
+    let then = state_hash(&book, site);
+    // What comes after the backup is not in it.
+    cut_on(&book, site, machines[0], 20).await;
+    let url = cluster.restore(&copy, "restored").await.unwrap();
+    assert_eq!(tables(&url).await, whole);
+    let verified: serde_json::Value = serde_json::from_str(&ran(&url, &["verify", "--json"])).unwrap();
+    assert_eq!(verified["sound"], true, "{verified}");
+    let restored = opened(&url).await;
+    assert_eq!(state_hash(&restored, site), then);
+    cut_on(&restored, site, machines[0], 20).await;
+    assert_eq!(
+        restored.current(site).unwrap().head.seq,
+        book.current(site).unwrap().head.seq
+    );
+    // Its triggers came with it.
+    let mut raw = PgConnection::connect(&url).await.unwrap();
+    let refused = sqlx::query("DELETE FROM entry")
+        .execute(&mut raw)
+        .await
+        .unwrap_err()
+        .to_string();
+    assert!(refused.contains("append-only"), "{refused}");
 }
 
 /// Also the road of every other command onto PostgreSQL.

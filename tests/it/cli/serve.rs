@@ -192,6 +192,18 @@ fn people_are_changed_disabled_and_forgotten() {
     )
     .json();
     assert_eq!(client["client_secret"].as_str().unwrap().len(), 43);
+    let id = client["client_id"].as_str().unwrap();
+    on(data.path(), &["client", "disable", id]).ok();
+    let clients = on(data.path(), &["client", "list", "--json"]).json();
+    assert_eq!(
+        clients,
+        json!([{ "client_id": id, "name": "Gateway", "roles": ["integration"], "standing": "disabled" }])
+    );
+    let again = on(data.path(), &["client", "disable", id]).refused(1);
+    assert!(again.contains("disabled already"), "{again}");
+    let no_client = ben["id"].as_str().unwrap();
+    let refused = on(data.path(), &["client", "disable", no_client]).refused(1);
+    assert!(refused.contains("spindlebook client list"), "{refused}");
     assert!(on(data.path(), &["verify"]).ok().contains("are sound"));
 }
 

@@ -12,24 +12,45 @@ use std::time::Duration;
 const CLIENTS: usize = 8;
 const COMMANDS: usize = 200;
 
-/// `None` where it may trace; else why not. No strace at all is a fault of whoever set the machine up for the tests.
+/// Set to `true` where it is known that the machine forbids tracing, as some containers do: then this check is left
+/// out in CI too, and what it would show is shown elsewhere.
+const KNOWN: &str = "SPINDLEBOOK_PTRACE_FORBIDDEN";
+
+/// `None` where it may trace; else why not.
 fn tracing_is_forbidden() -> Option<String> {
     let tried = Command::new("strace").args(["-o", "/dev/null", "true"]).output();
     match tried {
         Ok(output) if output.status.success() => None,
         Ok(output) => Some(String::from_utf8_lossy(&output.stderr).trim().to_owned()),
-        Err(error) if std::env::var("CI").as_deref() == Ok("true") => {
-            panic!("strace is not installed: {error}")
-        }
         Err(error) => Some(format!(
             "strace is not installed ({error}); tests/run installs it"
         )),
     }
 }
 
+/// A check that CI leaves out without anybody knowing is no check.
+fn may_be_left_out(is_ci: bool, is_known: bool) -> bool {
+    !is_ci || is_known
+}
+
+fn is_true(name: &str) -> bool {
+    std::env::var(name).as_deref() == Ok("true")
+}
+
+#[test]
+fn what_ci_cannot_check_fails_unless_it_is_known() {
+    assert!(!may_be_left_out(true, false));
+    assert!(may_be_left_out(true, true));
+    assert!(may_be_left_out(false, false));
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn every_answer_comes_after_the_sync_of_its_batch() {
     if let Some(why) = tracing_is_forbidden() {
+        assert!(
+            may_be_left_out(is_true("CI"), is_true(KNOWN)),
+            "answers could not be held against their syncs: {why}. Allow ptrace, or set {KNOWN}=true where it is known"
+        );
         println!("NOT CHECKED that answers come after the sync: {why}");
         return;
     }

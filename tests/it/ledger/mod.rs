@@ -3,6 +3,7 @@
 mod append_only;
 mod durability;
 mod following;
+mod forgetting;
 mod halting;
 mod keys;
 mod order;

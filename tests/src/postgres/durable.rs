@@ -1,12 +1,14 @@
 //! A cluster with fsync for the crash tests: its own folder, its own processes, and every way to lose them.
 
+use super::binaries;
 use super::database::run;
 use super::folder::{Folder, socket_url};
 use crate::guardian::Guardian;
 use crate::signal::{self, Signal};
 use anyhow::{Context, Result, bail};
 use sqlx::{Connection, PgConnection};
-use std::process::Child;
+use std::path::Path;
+use std::process::{Child, Command};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
@@ -14,7 +16,7 @@ use tempfile::TempDir;
 const DATABASE: &str = "spindlebook";
 
 const SETTINGS: &str = "fsync = on\nsynchronous_commit = on\nfull_page_writes = on\nmax_connections = 100\n\
-    shared_buffers = 32MB\nautovacuum = off\n";
+    shared_buffers = 32MB\nautovacuum = off\nrecovery_init_sync_method = syncfs\n";
 
 const END_S_MAX: u64 = 30;
 
@@ -69,6 +71,23 @@ impl DurableCluster {
 
     pub fn url(&self) -> String {
         socket_url(&self.folder.root, DATABASE)
+    }
+
+    /// Brings what `pg_dump --format=custom` wrote into a new database, by the server's own program; gives its URL.
+    pub async fn restore(&self, dump: &Path, database: &str) -> Result<String> {
+        let mut connection = PgConnection::connect_with(&self.folder.administrator()).await?;
+        run(&mut connection, format!("create database {database}")).await?;
+        connection.close().await?;
+        let url = socket_url(&self.folder.root, database);
+        let done = Command::new(binaries::folder()?.join("pg_restore"))
+            .args(["--exit-on-error", "--dbname", &url])
+            .arg(dump)
+            .output()
+            .context("pg_restore did not start")?;
+        if !done.status.success() {
+            bail!("pg_restore failed: {}", String::from_utf8_lossy(&done.stderr));
+        }
+        Ok(url)
     }
 
     /// Where a proxy connects to.

@@ -136,7 +136,7 @@ pub fn parameters() -> Value {
         json!({ "type": "integer", "format": "int64", "minimum": 0, "maximum": 9_007_199_254_740_991_i64 });
     json!({
         "IdempotencyKey": header("Idempotency-Key", true,
-            "A new UUID with each command; the same one when it is sent again", key.clone(), key_example.clone()),
+            "A new UUID with each command; the same one when it is sent again, within 24 hours (a machine client: within 90 days)", key.clone(), key_example.clone()),
         "OptionalIdempotencyKey": header("Idempotency-Key", false,
             "A UUID. Without it, the same request on the same state counts once", key, key_example),
         "IfMatch": header("If-Match", true,

@@ -18,7 +18,8 @@ use utoipa::ToSchema;
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"readings": [{"at": "2026-11-02T06:00:00Z", "powered_on_s": 7_200_000, "in_cut_s": 1_980_000}]}))]
 pub struct ReadingsBody {
-    /// What the device's clock read when it sent; the difference to the server's is added to every instant.
+    /// What the device's clock read when it sent; the difference to the server's, when the head of the request
+    /// arrived, is added to every instant.
     #[schema(value_type = Option<text::Instant>)]
     pub sent_at: Option<Instant>,
     #[schema(min_items = 1, max_items = 500)]

@@ -21,7 +21,7 @@ use uuid::Uuid;
 pub async fn receive_readings(act: Act<op::ReceiveReadings, ReadingsBody>, id: Path<Uuid>) -> Outcome {
     let machine = MachineId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
-    let command = act.body.into_command(machine, zone, act.draft.now())?;
+    let command = act.body.into_command(machine, zone, act.draft.received_at())?;
     let rows = command.readings.len();
     let last = command.readings.iter().map(|reading| reading.at).max();
     let occurred_at = last.filter(|_| command.clock.is_none());

@@ -18,8 +18,9 @@ use utoipa::ToSchema;
 #[schema(example = json!({"sent_at": "2026-11-02T07:10:00Z", "transitions": [{"at": "2026-11-02T06:00:00Z",
     "state": "ACTIVE"}, {"at": "2026-11-02T07:02:00Z", "state": "READY"}]}))]
 pub struct SignalsBody {
-    /// What the device's clock read when it sent. The difference to the server's clock is added to every instant of
-    /// the call, so that durations never change; without it, instants are taken as they are.
+    /// What the device's clock read when it sent. The difference to the server's clock, as that read when the head of
+    /// the request arrived, is added to every instant of the call, so that durations never change; without it,
+    /// instants are taken as they are.
     #[schema(value_type = Option<text::Instant>)]
     pub sent_at: Option<Instant>,
     #[serde(default)]

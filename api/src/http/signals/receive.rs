@@ -23,7 +23,7 @@ pub async fn receive_signals(act: Act<op::ReceiveSignals, SignalsBody>, id: Path
     let machine = MachineId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let rows = act.body.transitions.len();
-    let command = act.body.into_command(machine, zone, act.draft.now())?;
+    let command = act.body.into_command(machine, zone, act.draft.received_at())?;
     let rows_and_cycles = command
         .rows
         .iter()

@@ -29,7 +29,7 @@ async fn a_full_disk_takes_no_connection_out_of_service() {
     let store = Store::open(&format!("sqlite:{}", file.display()), 2)
         .await
         .unwrap();
-    let Pool::Sqlite(pool) = &store.pool else {
+    let Pool::Sqlite(pool, _) = &store.pool else {
         panic!("opened as SQLite");
     };
     sqlx::query("CREATE TABLE ballast (bytes BLOB)")
