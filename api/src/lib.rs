@@ -9,6 +9,7 @@ pub mod book;
 pub mod cli;
 pub mod clock;
 pub mod config;
+pub mod daily;
 pub mod demo;
 pub mod hours;
 pub mod http;

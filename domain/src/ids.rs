@@ -68,7 +68,7 @@ ids! {
     CommandId,
 }
 
-/// Whose time is told: a machine's, a pallet's or a cell's.
+/// Whose time is told: a machine's, a pallet's, a cell's or a job's.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Track(pub Uuid);
 
@@ -82,7 +82,7 @@ macro_rules! tracks {
     )+};
 }
 
-tracks!(MachineId, PalletId, CellId);
+tracks!(MachineId, PalletId, CellId, JobId);
 
 impl fmt::Display for Track {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -21,6 +21,7 @@ mod m000140_thing;
 mod m000150_thing_index;
 mod m000160_outcome_kept;
 mod m000170_refresh_token_index;
+mod m000180_daily_report;
 
 use sea_orm_migration::prelude::*;
 
@@ -47,6 +48,7 @@ impl MigratorTrait for Migrator {
             Box::new(m000150_thing_index::Migration),
             Box::new(m000160_outcome_kept::Migration),
             Box::new(m000170_refresh_token_index::Migration),
+            Box::new(m000180_daily_report::Migration),
         ]
     }
 }

@@ -1,4 +1,4 @@
-//! What hours are computed from: the marks of a machine, a pallet or a cell, packed, for each layer and UTC day
+//! What hours are computed from: the marks of a machine, a pallet, a cell or a job, packed, for each layer and UTC day
 //! in one row or, where a day has many, in several.
 
 use sea_orm_migration::prelude::*;

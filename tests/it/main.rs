@@ -7,6 +7,7 @@ mod catalogue;
 mod cells;
 mod cli;
 mod crash;
+mod daily;
 mod disk_full;
 mod file_gone;
 mod floor;

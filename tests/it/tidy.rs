@@ -24,11 +24,14 @@ const API: &[Row] = &[
     ("problem", &["book", "request_id"]),
     ("auth", &["book", "problem"]),
     ("http", &["auth", "book", "hours", "problem", "request_id"]),
+    ("daily", &["book", "hours", "http"]),
     ("app", &["auth", "book", "hours", "http", "problem"]),
     ("demo", &["book", "clock"]),
     (
         "cli",
-        &["app", "auth", "book", "clock", "config", "demo", "hours", "http"],
+        &[
+            "app", "auth", "book", "clock", "config", "daily", "demo", "hours", "http",
+        ],
     ),
 ];
 

@@ -1,6 +1,7 @@
 //! Who asks. The missing permission reads off a test: `app.operator().post(…)`.
 
 use crate::answer::Answer;
+use crate::contract;
 use reqwest::header::{AUTHORIZATION, CONTENT_TYPE, IF_MATCH};
 use reqwest::{Method, RequestBuilder};
 use serde_json::Value;
@@ -84,16 +85,20 @@ impl Caller {
         with: impl FnOnce(RequestBuilder) -> RequestBuilder,
     ) -> Answer {
         let asked = format!("{method} {path}");
-        let mut request = self.http.request(method, format!("{}{path}", self.base_url));
+        let mut request = self
+            .http
+            .request(method.clone(), format!("{}{path}", self.base_url));
         if let Some(token) = &self.token {
             request = request.header(AUTHORIZATION, format!("Bearer {token}"));
         }
         let sent = with(request).send().await;
-        Answer::of(
+        let answer = Answer::of(
             sent.unwrap_or_else(|error| panic!("{asked}: no answer: {error}")),
             asked,
         )
-        .await
+        .await;
+        contract::check(&method, path, &answer);
+        answer
     }
 
     async fn change(&self, method: Method, path: &str, etag: &str, body: &Value) -> Answer {

@@ -9,6 +9,7 @@
 pub mod answer;
 pub mod app;
 pub mod caller;
+mod contract;
 pub mod cut_proxy;
 pub mod engine;
 pub mod golden;

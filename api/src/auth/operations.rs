@@ -200,6 +200,7 @@ operations! {
     ReleaseOrder = roles("releaseOrder", SETS_UP);
     ListJobs = roles("listJobs", READERS);
     GetJob = roles("getJob", READERS);
+    GetJobHours = roles("getJobHours", READERS);
     SplitJob = roles("splitJob", SETS_UP);
     AddBlanks = roles("addBlanks", SETS_UP);
     ReportStepOut = roles("reportStepOut", MOVES_PIECES);
@@ -250,6 +251,7 @@ operations! {
 
     GetHours = roles("getHours", READERS);
     ListHoursEntries = roles("listHoursEntries", READERS);
+    ListDailyReports = roles("listDailyReports", READERS);
     /// The ledger holds no names and no free text, only opaque ids.
     ListLedger = roles("listLedger", READERS);
     GetLedgerEntry = roles("getLedgerEntry", READERS);

@@ -3,6 +3,7 @@
 use super::failure::Failure;
 use super::hours_table::{self, Known};
 use super::place::{Chosen, LedgerArgs, close};
+use super::pool_table::{self, PalletWords};
 use super::serving::{self, Addresses, Sockets};
 use super::terminal::Terminal;
 use crate::auth::{PasswordCost, Passwords, Secret, SigningKey, client_secret_hash};
@@ -25,9 +26,11 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 const HELP: &str = "\
-The shop is invented: two pool cells, a standalone machine, and about six weeks of signals with night runs, weekends, a
-gap in the data, a breakdown and a change of the clocks, ending now. It is told to a new ledger in the data folder, as
-a real shop would tell it; one that holds anything already is left alone. Passwords are made anew and shown once.
+The shop is invented, its people, parts and customers too: two pool cells and a standalone machine with orders, pallets,
+runs, holds, scrap, a rush order, an anodiser and nights that run on until nothing is ready, told for some five weeks
+until now, beside what the machines say of themselves: a gap in the data, a breakdown, a change of the clocks. It is told
+to a new ledger in the data folder by the commands that people use; one that holds anything already is left alone.
+Passwords are made anew and shown once.
 
 Example:
   spindlebook demo
@@ -38,7 +41,7 @@ Exit codes: 0 done; 1 refused; 2 wrong usage.";
 #[derive(Args, Debug)]
 #[command(after_help = HELP)]
 pub struct DemoArgs {
-    /// Print last week's hours and end, instead of serving
+    /// Print last week's hours and the pools and end, instead of serving
     #[arg(long)]
     once: bool,
     /// Address and port to listen on [default: 127.0.0.1:8080]
@@ -67,6 +70,14 @@ struct CellWeek {
     figures: Figures,
 }
 
+/// What is shown of the shop.
+struct Told<'a> {
+    week: Vec<CellWeek>,
+    pallets: Vec<PalletWords>,
+    sign_ins: &'a [SignIn<'a>],
+    history: &'a History,
+}
+
 pub async fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
     let chosen = args.ledger.choose()?;
     let sockets = if args.once {
@@ -86,11 +97,16 @@ pub async fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<(), Fai
         told.map_err(|error| Failure::refused(error.to_string()))?
     };
     let book = Book::open(store, Arc::new(SystemClock), QUEUE_MAX).await?;
-    let week = last_week(&book, site, &history).await?;
+    let told = Told {
+        week: last_week(&book, site, &history).await?,
+        pallets: pools(&book, site, &history),
+        sign_ins: &sign_ins,
+        history: &history,
+    };
     if args.json {
-        return terminal.json(&view(&week, &sign_ins, &history));
+        return terminal.json(&view(&told));
     }
-    print(&week, &sign_ins, &history, &chosen, terminal)?;
+    print(&told, &chosen, terminal)?;
     let Some(sockets) = sockets else {
         close(&book).await;
         return Ok(());
@@ -223,44 +239,22 @@ const KNOWN: Known = Known {
     plans: true,
 };
 
-fn print(
-    week: &[CellWeek],
-    sign_ins: &[SignIn],
-    history: &History,
-    chosen: &Chosen,
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
+fn print(told: &Told<'_>, chosen: &Chosen, terminal: &mut Terminal) -> Result<(), Failure> {
     let out = &mut *terminal.out;
-    let (entries, weeks) = (history.steps.len(), history.frame.weeks());
+    let (entries, weeks) = (told.history.steps.len(), told.history.frame.weeks());
     writeln!(
         out,
-        "This shop is invented: its machines, people and {weeks} weeks of history ({entries} commands)."
+        "This shop is invented: its machines, parts, people and {weeks} weeks of history ({entries} commands)."
     )?;
     writeln!(out)?;
-    writeln!(
-        out,
-        "Spindle hours of last week, {}, by calendar days of {}",
-        history.frame.last_week_name(),
-        demo::ZONE
-    )?;
+    write!(out, "{}", hours_of(&told.week, told.history))?;
     writeln!(out)?;
-    let rows: Vec<_> = week
-        .iter()
-        .map(|cell| (format!("{} {}", cell.code, cell.name), &cell.figures))
-        .collect();
-    write!(out, "{}", hours_table::write_cells(&rows))?;
+    writeln!(out, "The pools now")?;
     writeln!(out)?;
-    let mut total = Figures::default();
-    for cell in week {
-        total.add(&cell.figures);
-    }
-    for line in hours_table::legend(&total, KNOWN) {
-        writeln!(out, "{line}")?;
-    }
-    writeln!(out, "window and staffed count every spindle: P1 has two")?;
+    write!(out, "{}", pool_table::write(&told.pallets))?;
     writeln!(out)?;
     writeln!(out, "Sign-ins (shown only now):")?;
-    for SignIn { login, secret } in sign_ins {
+    for SignIn { login, secret } in told.sign_ins {
         let name = match login.kind {
             PrincipalKind::Person => login.login.to_owned(),
             PrincipalKind::Client => login.principal.to_string(),
@@ -278,11 +272,42 @@ fn print(
     Ok(())
 }
 
+/// Planned and realised by cell, and where the rest of the time went.
+fn hours_of(week: &[CellWeek], history: &History) -> String {
+    let named: Vec<_> = week
+        .iter()
+        .map(|cell| (format!("{} {}", cell.code, cell.name), &cell.figures))
+        .collect();
+    let coded: Vec<_> = week
+        .iter()
+        .map(|cell| (cell.code.clone(), &cell.figures))
+        .collect();
+    let mut total = Figures::default();
+    for cell in week {
+        total.add(&cell.figures);
+    }
+    let legend = hours_table::legend(&total, KNOWN).join("\n");
+    format!(
+        "Spindle hours of last week, {}, by calendar days of {}\n\n{}\n{}\n{legend}\n\
+         window and staffed count every spindle: P1 has two\n",
+        history.frame.last_week_name(),
+        demo::ZONE,
+        hours_table::write_cells(&named),
+        hours_table::write_rest(&coded),
+    )
+}
+
+fn pools(book: &Book, site: SiteId, history: &History) -> Vec<PalletWords> {
+    let shop = book.shop(site).unwrap_or_default();
+    pool_table::words(&shop, book.now(), |hold| history.reason_of(hold))
+}
+
 #[derive(Serialize)]
 struct DemoView<'a> {
     invented: bool,
     week: String,
     cells: Vec<CellWeekView<'a>>,
+    pallets: Vec<PalletView<'a>>,
     sign_ins: Vec<SignInView<'a>>,
 }
 
@@ -294,17 +319,42 @@ struct CellWeekView<'a> {
 }
 
 #[derive(Serialize)]
+struct PalletView<'a> {
+    cell: &'a str,
+    pallet: &'a str,
+    at: &'a str,
+    state: &'static str,
+    holds: &'a str,
+    waits_for: &'a str,
+}
+
+impl<'a> From<&'a PalletWords> for PalletView<'a> {
+    fn from(words: &'a PalletWords) -> Self {
+        Self {
+            cell: &words.cell,
+            pallet: &words.pallet,
+            at: &words.at,
+            state: words.state,
+            holds: &words.holds,
+            waits_for: &words.waits_for,
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct SignInView<'a> {
     role: &'static str,
     login: String,
     secret: &'a str,
 }
 
-fn view<'a>(week: &'a [CellWeek], sign_ins: &'a [SignIn], history: &History) -> DemoView<'a> {
+fn view<'a>(told: &'a Told<'a>) -> DemoView<'a> {
     DemoView {
         invented: true,
-        week: history.frame.last_week_name(),
-        cells: week
+        week: told.history.frame.last_week_name(),
+        pallets: told.pallets.iter().map(PalletView::from).collect(),
+        cells: told
+            .week
             .iter()
             .map(|cell| CellWeekView {
                 cell: &cell.code,
@@ -312,7 +362,8 @@ fn view<'a>(week: &'a [CellWeek], sign_ins: &'a [SignIn], history: &History) -> 
                 figures: (&cell.figures).into(),
             })
             .collect(),
-        sign_ins: sign_ins
+        sign_ins: told
+            .sign_ins
             .iter()
             .map(|sign_in| SignInView {
                 role: sign_in.login.role.as_str(),

@@ -16,6 +16,7 @@ mod log_file;
 mod new_file;
 mod openapi;
 mod place;
+mod pool_table;
 mod rebuild;
 mod report_hours;
 mod row_choice;

@@ -6,6 +6,8 @@ use super::terminal::Terminal;
 use crate::app::{Bound, Listening, Service};
 use crate::auth::{Auth, AuthSettings, SigningKey};
 use crate::book::{Book, forget_outcomes};
+use crate::daily;
+use crate::hours::Hours;
 use crate::http::limits::LimitSettings;
 use actix_web::web::Data;
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle};
@@ -95,6 +97,7 @@ pub async fn serve(
     let url = sockets.url()?;
     let service = Service::new(book.clone(), auth, limits, metrics());
     let tidying = tidy(service.auth.clone(), book.clone());
+    let reporting = report_days(service.book.clone(), service.hours.clone());
     let how = Listening {
         tls: sockets.tls,
         workers: None,
@@ -118,6 +121,7 @@ pub async fn serve(
     terminal.out.flush()?;
     let served = until_stopped(main, metrics).await;
     tidying.abort();
+    reporting.abort();
     close(&book).await;
     served?;
     terminal.say("spindlebook: stopped in good order")?;
@@ -174,6 +178,18 @@ fn tidy(auth: Data<Auth>, book: Book) -> JoinHandle<()> {
             }
             if let Err(error) = forget_outcomes(book.store(), book.now()).await {
                 tracing::warn!(%error, "outcomes whose time is over were not cleared away: {error}");
+            }
+        }
+    })
+}
+
+fn report_days(book: Data<Book>, hours: Data<Hours>) -> JoinHandle<()> {
+    tokio::spawn(async move {
+        let mut times = tokio::time::interval(daily::EVERY);
+        loop {
+            times.tick().await;
+            if let Err(error) = daily::keep(&book, &hours).await {
+                tracing::warn!(%error, "the daily reports were not kept: {error}");
             }
         }
     })

@@ -31,7 +31,7 @@ pub fn of_site(frame: &Frame) -> CalendarVersions {
     let ordinary = frame.day(2, Weekday::Sat);
     exceptions.extend(overtime(ordinary, (6, 12)));
     if frame.long_saturday() != ordinary {
-        exceptions.extend(overtime(frame.long_saturday(), (14, 22)));
+        exceptions.extend(overtime(frame.long_saturday(), (18, 2)));
     }
     versions(frame, shifts.collect(), exceptions)
 }

@@ -72,6 +72,11 @@ impl Frame {
         at >= self.wall(self.detailed_from, 0, 0)
     }
 
+    /// The weeks of which only the machines tell. Empty if the clocks changed lately.
+    pub fn before(&self) -> Window {
+        Window::new(self.begins(), self.wall(self.detailed_from, 0, 0))
+    }
+
     pub fn all(&self) -> Window {
         Window::new(self.begins(), self.now)
     }
@@ -97,7 +102,12 @@ impl Frame {
         (self.this_week - self.first).num_weeks() + 1
     }
 
-    /// The Saturday before the clock change: it is worked until late, and the night runs over the change.
+    /// The late shift of that Saturday, in which everybody fills the long night.
+    pub fn is_before_clock_change(&self, at: Timestamp) -> bool {
+        Window::new(self.clock_change.plus_s(-12 * 3_600), self.clock_change).contains(at)
+    }
+
+    /// The Saturday before the clock change: it is worked until late in the night, and what is loaded runs over the change.
     pub fn long_saturday(&self) -> NaiveDate {
         earlier(local_date(ZONE, self.clock_change), 1)
     }

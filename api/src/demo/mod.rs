@@ -1,16 +1,19 @@
-//! An invented shop with some weeks of history. Nothing in it is a real shop, machine or person.
+//! An invented shop with some weeks of history. Nothing in it is a real shop, firm, part, machine or person.
 //!
 //! [`history`] is pure: the same seed and instant always give the same commands. [`tell`] puts them before the book,
 //! which takes them as it takes any others; its clock is set to when each of them would have been recorded.
 
 mod calendar;
+mod catalogue;
 mod dice;
 mod down;
+mod floor;
 mod frame;
 mod log;
 mod plans;
 mod pool_machine;
 mod posts;
+mod sheets;
 mod shop;
 mod standalone;
 mod tell;
@@ -22,13 +25,19 @@ pub use shop::{Login, NotAShop, SITE_CODE};
 pub use tell::{TellError, tell};
 
 use dice::Dice;
+use floor::Floor;
+#[cfg(test)]
+use floor::Truth;
+use shop::Shop;
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CommandId, PrincipalId};
+use spindlebook_domain::ids::{CommandId, HoldId, PrincipalId};
 use spindlebook_domain::role::Role;
 use spindlebook_domain::site::OpenSite;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::private::PrivateText;
+#[cfg(test)]
+use {spindlebook_domain::ids::MachineId, std::collections::BTreeMap};
 
 pub struct History {
     pub open: OpenSite,
@@ -38,6 +47,9 @@ pub struct History {
     /// Who can sign in.
     pub logins: Vec<Login>,
     pub frame: Frame,
+    /// What truly happened, whoever told of it.
+    #[cfg(test)]
+    truth: BTreeMap<MachineId, Truth>,
 }
 
 /// One command as it came to the service.
@@ -57,30 +69,12 @@ pub fn history(seed: u64, now: Timestamp) -> Result<History, NotAShop> {
     let frame = Frame::ending(now);
     let mut dice = Dice::new(seed, "shop");
     let shop = shop::invent(&mut dice, &frame)?;
+    let floor = floor::happens(&shop, &frame, Dice::new(seed, "floor"))?;
     let mut steps = shop.steps.clone();
-    for (index, machine) in shop.pool_machines.iter().enumerate() {
-        let mut dice = Dice::new(seed, &format!("pool machine {index}"));
-        let log = pool_machine::run(machine, &frame, &mut dice);
-        steps.extend(posts::of_pool_machine(
-            machine,
-            &log,
-            &frame,
-            shop.gateway(),
-            &mut dice,
-        ));
-    }
-    let mut dice = Dice::new(seed, "standalone");
-    let cycles = standalone::run(&frame, &mut dice);
-    steps.extend(posts::of_standalone(
-        shop.standalone,
-        &cycles,
-        &frame,
-        shop.gateway(),
-        &mut dice,
-    ));
-    let mut dice = Dice::new(seed, "people");
-    steps.extend(down::steps(&shop, &frame, &mut dice));
+    steps.extend(machines_tell(&shop, &floor, &frame, seed));
+    let mut dice = Dice::new(seed, "plans");
     steps.extend(plans::steps(&shop, &frame, &mut dice));
+    steps.extend(floor.steps);
     steps.retain(|step| step.recorded_at <= now);
     // Stable: what was recorded at one instant stays in the order in which it was told.
     steps.sort_by_key(|step| step.recorded_at);
@@ -90,7 +84,48 @@ pub fn history(seed: u64, now: Timestamp) -> Result<History, NotAShop> {
         steps,
         logins: shop.logins,
         frame,
+        #[cfg(test)]
+        truth: floor.spindles,
     })
+}
+
+/// What machines say, by their gateway: of the weeks before people began to keep their book, and since then.
+fn machines_tell(shop: &Shop, floor: &Floor, frame: &Frame, seed: u64) -> Vec<Step> {
+    let mut steps = Vec::new();
+    for (index, machine) in shop.pool_machines.iter().enumerate() {
+        let mut dice = Dice::new(seed, &format!("pool machine {index}"));
+        let mut log = pool_machine::run(frame, &mut dice);
+        log.rows.extend(floor.log_of(machine.id));
+        steps.extend(posts::of_pool_machine(
+            machine,
+            &log,
+            frame,
+            shop.gateway(),
+            &mut dice,
+        ));
+    }
+    let mut dice = Dice::new(seed, "standalone");
+    let mut cycles = standalone::run(frame, &mut dice);
+    cycles.extend(floor.cuts_of(shop.standalone));
+    steps.extend(posts::of_standalone(
+        shop.standalone,
+        &cycles,
+        frame,
+        shop.gateway(),
+        &mut dice,
+    ));
+    steps
+}
+
+impl History {
+    /// What was written when somebody held a load.
+    pub fn reason_of(&self, hold: HoldId) -> Option<String> {
+        let placed = self
+            .steps
+            .iter()
+            .find(|step| matches!(&step.command, Command::PlaceHold(placed) if placed.hold == hold));
+        placed?.text.as_ref()?.body.clone()
+    }
 }
 
 impl Step {

@@ -1,14 +1,11 @@
-//! A machine of a pool: it cuts one pallet after the other, also through breaks, and after the last person has gone
-//! home until what was loaded is cut.
+//! A machine of a pool before people kept their book of it: it cuts one pallet after the other, also through breaks, and
+//! after the last person has gone home until what was loaded is cut.
 
 use super::dice::Dice;
 use super::frame::{Frame, ZONE};
 use super::log::Log;
-use super::shop::PoolMachine;
 use spindlebook_domain::calendar::attended;
-use spindlebook_domain::machine_state::MachineState::{
-    self, Active, FeedHold, Interrupted, Off, OptionalStop, ProgramCompleted, Ready,
-};
+use spindlebook_domain::machine_state::MachineState::{Active, Interrupted, Off, ProgramCompleted, Ready};
 use spindlebook_domain::time::{Timestamp, Window};
 
 /// Minutes of a program, from a small bracket to a gearbox half.
@@ -16,14 +13,17 @@ const CYCLES_MIN: [i64; 8] = [17, 24, 33, 42, 51, 64, 82, 108];
 /// Nobody switches the machine off for a night.
 const LONG_GAP_S: i64 = 20 * 3_600;
 
-pub fn run(machine: &PoolMachine, frame: &Frame, dice: &mut Dice) -> Log {
+/// Of a hundred pallets, those that are not simply exchanged.
+const WAITS_PERCENT: u32 = 65;
+
+pub fn run(frame: &Frame, dice: &mut Dice) -> Log {
+    let Window { from, to } = frame.before();
     let attended = attended(
         &frame.site_calendar,
         ZONE,
-        Window::new(frame.begins(), frame.now.plus_s(7 * 86_400)),
+        Window::new(from, to.plus_s(7 * 86_400)),
     );
     let mut story = Story {
-        machine,
         frame,
         dice,
         log: Log::default(),
@@ -31,12 +31,13 @@ pub fn run(machine: &PoolMachine, frame: &Frame, dice: &mut Dice) -> Log {
     };
     story.log.says(frame.begins(), Off);
     for (shift, next) in attended.iter().zip(attended.iter().skip(1)) {
-        if shift.from >= frame.now {
+        if shift.from >= to {
             break;
         }
         let gone_home = story.shift(*shift);
         story.alone(Window::new(gone_home, next.from));
     }
+    story.log.rows.retain(|(at, _)| *at < to);
     story.log
 }
 
@@ -47,7 +48,6 @@ struct Job {
 }
 
 struct Story<'a> {
-    machine: &'a PoolMachine,
     frame: &'a Frame,
     dice: &'a mut Dice,
     log: Log,
@@ -61,8 +61,8 @@ impl Story<'_> {
         let mut at = shift.from.plus_s(begins).max(self.busy_until());
         self.log.says(at, Ready);
         while at < shift.to {
-            at = self.cut(at, true);
-            let wait_s = self.wait_s(at);
+            at = self.cut(at);
+            let wait_s = self.wait_s();
             if wait_s > 180 {
                 let looked_at = self.dice.between(60, 150);
                 self.log.says(at.plus_s(looked_at), Ready);
@@ -73,13 +73,8 @@ impl Story<'_> {
     }
 
     /// Mostly the next pallet is exchanged; else one waits for a first piece, a set-up, a load, a tool.
-    fn wait_s(&mut self, at: Timestamp) -> i64 {
-        let waits = if self.frame.is_detailed(at) {
-            self.machine.waits_percent
-        } else {
-            65
-        };
-        if self.dice.percent(waits) {
+    fn wait_s(&mut self) -> i64 {
+        if self.dice.percent(WAITS_PERCENT) {
             self.dice.minutes(30, 165)
         } else {
             self.dice.between(60, 120)
@@ -104,7 +99,7 @@ impl Story<'_> {
             if alone.us() < LONG_GAP_S * 1_000_000 && self.dice.percent(4) && self.alarm(at, alone.to) {
                 return;
             }
-            at = self.cut(at, false);
+            at = self.cut(at);
             loaded -= 1;
         }
         let idle_from = at.plus_s(self.dice.between(60, 150));
@@ -129,8 +124,8 @@ impl Story<'_> {
         true
     }
 
-    /// Gives the end. With people there a run is stopped now and then: chips, a measurement, a tool.
-    fn cut(&mut self, at: Timestamp, with_people: bool) -> Timestamp {
+    /// Gives the end.
+    fn cut(&mut self, at: Timestamp) -> Timestamp {
         if self.job.loads == 0 {
             self.job = Job {
                 cycle_s: self.dice.pick(&CYCLES_MIN) * 60,
@@ -142,15 +137,7 @@ impl Story<'_> {
         let cycle_s = self.job.cycle_s + self.dice.between(-spread, spread);
         let started_at = self.dice.soon_after(at);
         self.log.says(started_at, Active);
-        let mut ends_at = started_at.plus_s(cycle_s);
-        if with_people && self.frame.is_detailed(at) && self.dice.percent(22) {
-            let stops_at = started_at.plus_s(self.dice.between(cycle_s / 10, cycle_s * 9 / 10));
-            let stopped_s = self.dice.minutes(1, 12);
-            let stop: MachineState = self.dice.pick(&[FeedHold, Interrupted, OptionalStop]);
-            self.log.says(stops_at, stop);
-            self.log.says(stops_at.plus_s(stopped_s), Active);
-            ends_at = ends_at.plus_s(stopped_s);
-        }
+        let ends_at = started_at.plus_s(cycle_s);
         self.log.says(ends_at, ProgramCompleted);
         ends_at
     }

@@ -1,11 +1,11 @@
 //! When machines report: at midnight and at the ends of shifts, so that a shift's hours are whole when it is over.
 
+use super::Step;
 use super::calendar::dates;
 use super::dice::Dice;
 use super::frame::{Frame, ZONE, later};
 use super::log::Log;
 use super::shop::PoolMachine;
-use super::{Step, down};
 use chrono::Weekday;
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::calendar::{CalendarVersions, shifts_in};
@@ -28,9 +28,6 @@ pub fn of_pool_machine(
     dice: &mut Dice,
 ) -> Vec<Step> {
     let mut log = log.clone();
-    if machine.goes_down {
-        down::stop(&mut log, frame);
-    }
     let counted = log.clone();
     if machine.loses_contact {
         let (from, to) = contact_lost(frame);

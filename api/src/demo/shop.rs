@@ -1,7 +1,9 @@
 //! The invented shop: two pool cells, a standalone machine, and people.
 
+use super::catalogue::{self, Catalogue};
 use super::dice::Dice;
 use super::frame::{Frame, ZONE};
+use super::sheets::In;
 use super::{ROLES, Step};
 use spindlebook_domain::access::{AddPrincipal, PrincipalKind};
 use spindlebook_domain::actor::Actor;
@@ -10,8 +12,10 @@ use spindlebook_domain::code::{NotACode, NotAName};
 use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::{CellId, MachineId, PrincipalId, SiteId};
 use spindlebook_domain::machine::{AddMachine, Placement};
+use spindlebook_domain::refusal::Refusal;
 use spindlebook_domain::role::Role;
 use spindlebook_domain::site::{OpenSite, SetSiteCalendar};
+use spindlebook_domain::time::Timestamp;
 use std::collections::BTreeSet;
 
 pub const SITE_CODE: &str = "demo";
@@ -24,6 +28,9 @@ pub enum NotAShop {
     Code(#[from] NotACode),
     #[error(transparent)]
     Name(#[from] NotAName),
+    /// It is made so that no rule has anything against it.
+    #[error("a rule is against what happened at {at}: {refusal}")]
+    Refused { at: Timestamp, refusal: Refusal },
 }
 
 pub struct Shop {
@@ -31,10 +38,39 @@ pub struct Shop {
     pub steps: Vec<Step>,
     pub pool_machines: Vec<PoolMachine>,
     pub standalone: MachineId,
+    pub machines: Machines,
+    pub catalogue: Catalogue,
     pub logins: Vec<Login>,
     pub planner: PrincipalId,
     pub operator: PrincipalId,
+    pub office: PrincipalId,
+    pub inspector: PrincipalId,
     gateway: PrincipalId,
+}
+
+/// The cells with their spindles.
+pub struct Machines {
+    five_axis: (CellId, Vec<MachineId>),
+    horizontal: (CellId, Vec<MachineId>),
+    standalone: (CellId, Vec<MachineId>),
+}
+
+impl Machines {
+    const fn of(&self, at: In) -> &(CellId, Vec<MachineId>) {
+        match at {
+            In::FiveAxis => &self.five_axis,
+            In::Horizontal => &self.horizontal,
+            In::Standalone => &self.standalone,
+        }
+    }
+
+    pub const fn cell(&self, at: In) -> CellId {
+        self.of(at).0
+    }
+
+    pub fn spindles(&self, at: In) -> &[MachineId] {
+        &self.of(at).1
+    }
 }
 
 /// A person with a role, or the machines' gateway.
@@ -50,8 +86,6 @@ pub struct Login {
 #[derive(Clone, Copy, Debug)]
 pub struct PoolMachine {
     pub id: MachineId,
-    /// How often the next pallet is not simply exchanged.
-    pub waits_percent: u32,
     /// Its counters before the story: powered on and in cut, in seconds.
     pub counted_before: (u64, u64),
     pub goes_down: bool,
@@ -71,8 +105,8 @@ impl Shop {
     }
 }
 
-struct Inventor<'a> {
-    dice: &'a mut Dice,
+pub struct Inventor<'a> {
+    pub dice: &'a mut Dice,
     frame: &'a Frame,
     steps: Vec<Step>,
 }
@@ -92,7 +126,9 @@ pub fn invent(dice: &mut Dice, frame: &Frame) -> Result<Shop, NotAShop> {
             .map_or(PrincipalId(site.0), |login| login.principal)
     };
     let (planner, operator, gateway) = (id(Role::Planner), id(Role::Operator), id(Role::Integration));
-    let (pool_machines, standalone) = inventor.machines()?;
+    let (office, inspector) = (id(Role::FrontOffice), id(Role::Inspector));
+    let (pool_machines, machines) = inventor.machines()?;
+    let catalogue = catalogue::enter(&mut inventor, &machines, frame)?;
     Ok(Shop {
         open: OpenSite {
             site,
@@ -102,9 +138,13 @@ pub fn invent(dice: &mut Dice, frame: &Frame) -> Result<Shop, NotAShop> {
         },
         steps: inventor.steps,
         pool_machines,
-        standalone,
+        standalone: machines.standalone.1[0],
+        machines,
+        catalogue,
         planner,
         operator,
+        office,
+        inspector,
         gateway,
         logins,
     })
@@ -112,7 +152,7 @@ pub fn invent(dice: &mut Dice, frame: &Frame) -> Result<Shop, NotAShop> {
 
 impl Inventor<'_> {
     /// Setting up a shop takes some minutes between one thing and the next.
-    fn does(&mut self, command: impl Into<Command>) {
+    pub fn does(&mut self, command: impl Into<Command>) {
         let minutes = i64::try_from(self.steps.len()).unwrap_or_default();
         let at = self.frame.opened_at.plus_s(60 + 60 * minutes);
         self.steps.push(Step::new(self.dice, at, Actor::System, command));
@@ -145,7 +185,7 @@ impl Inventor<'_> {
         logins
     }
 
-    fn machines(&mut self) -> Result<(Vec<PoolMachine>, MachineId), NotAShop> {
+    fn machines(&mut self) -> Result<(Vec<PoolMachine>, Machines), NotAShop> {
         let calendar_of = |versions: &spindlebook_domain::calendar::CalendarVersions| {
             versions.for_date(self.frame.first).clone()
         };
@@ -161,9 +201,8 @@ impl Inventor<'_> {
         });
         let first = self.pool("P1", "Pool 1, five axes", 12)?;
         let second = self.pool("P2", "Pool 2, horizontal", 8)?;
-        let machine = |id, waits_percent, counted_before| PoolMachine {
+        let machine = |id, counted_before| PoolMachine {
             id,
-            waits_percent,
             counted_before,
             goes_down: false,
             loses_contact: false,
@@ -174,7 +213,6 @@ impl Inventor<'_> {
                 reports_late: true,
                 ..machine(
                     self.machine("M11", "Five-axis mill, left", Placement::In(first))?,
-                    60,
                     (48_211_840, 21_904_377),
                 )
             },
@@ -182,7 +220,6 @@ impl Inventor<'_> {
                 loses_contact: true,
                 ..machine(
                     self.machine("M12", "Five-axis mill, right", Placement::In(first))?,
-                    66,
                     (47_590_112, 20_018_530),
                 )
             },
@@ -190,7 +227,6 @@ impl Inventor<'_> {
                 goes_down: true,
                 ..machine(
                     self.machine("M21", "Horizontal mill", Placement::In(second))?,
-                    58,
                     (91_774_005, 44_310_962),
                 )
             },
@@ -203,7 +239,13 @@ impl Inventor<'_> {
             calendar: day_calendar,
             expected: None,
         });
-        Ok((pool_machines, standalone))
+        let ids: Vec<_> = pool_machines.iter().map(|machine| machine.id).collect();
+        let machines = Machines {
+            five_axis: (first, ids[..2].to_vec()),
+            horizontal: (second, ids[2..].to_vec()),
+            standalone: (alone, vec![standalone]),
+        };
+        Ok((pool_machines, machines))
     }
 
     fn pool(&mut self, called: &str, named: &str, stands: u32) -> Result<CellId, NotAShop> {

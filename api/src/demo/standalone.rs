@@ -1,4 +1,4 @@
-//! A machine without a pool, known only by its finished cuts. Loading it stops the spindle, and nobody loads in a break.
+//! A machine without a pool, before people kept a book of it: known only by its finished cuts. Loading it stops the spindle, and nobody loads in a break.
 
 use super::dice::Dice;
 use super::frame::{Frame, ZONE};
@@ -8,7 +8,7 @@ use spindlebook_domain::time::{Timestamp, Window};
 /// Finished and running cuts, in the order of time.
 pub fn run(frame: &Frame, dice: &mut Dice) -> Vec<Window> {
     let mut cuts = Vec::new();
-    for shift in shifts_in(&frame.day_calendar, ZONE, frame.all()) {
+    for shift in shifts_in(&frame.day_calendar, ZONE, frame.before()) {
         let staffed = staffed(&frame.day_calendar, ZONE, shift.window);
         // Drawings, program, tools: the first cut of a day comes late.
         let mut ready_at = shift.window.from.plus_s(dice.minutes(25, 70));

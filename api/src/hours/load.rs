@@ -154,7 +154,9 @@ pub async fn newest(
         need.first_after &= match need.layer {
             Layer::Readings => after.readings,
             Layer::Runs | Layer::Pallets => after.runs,
-            Layer::Signals | Layer::Cycles | Layer::Downs | Layer::Work | Layer::Counted => false,
+            Layer::Signals | Layer::Cycles | Layer::Downs | Layer::Work | Layer::Counted | Layer::Jobs => {
+                false
+            }
         };
     }
     let wanted = pool.wanted(machines, &needs);

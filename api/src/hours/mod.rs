@@ -4,6 +4,7 @@
 mod keep;
 mod layout;
 mod load;
+mod of_job;
 mod serve;
 #[cfg(test)]
 mod tests;

@@ -52,6 +52,10 @@ impl Hours {
         }
     }
 
+    pub(super) const fn store(&self) -> &Store {
+        &self.store
+    }
+
     /// The rows of the window that have begun by now, with their sums.
     pub async fn report(
         &self,

@@ -58,7 +58,7 @@ impl Store {
         Ok(Session(match &self.pool {
             Pool::Postgres(pool) => Held::Postgres(pool.acquire().await?),
             Pool::Sqlite(pool, file) => {
-                refuse_if_gone(file)?;
+                refuse_if_gone(file.as_ref())?;
                 Held::Sqlite(pool.acquire().await?)
             }
         }))
@@ -72,7 +72,7 @@ impl Store {
                     .await?,
             ),
             Pool::Sqlite(pool, file) => {
-                refuse_if_gone(file)?;
+                refuse_if_gone(file.as_ref())?;
                 Held::SqliteTransaction(pool.begin().await?, None)
             }
         });
@@ -93,7 +93,7 @@ impl Store {
         Ok(Transaction(Session(match &self.pool {
             Pool::Postgres(pool) => Held::PostgresTransaction(pool.begin().await?),
             Pool::Sqlite(pool, file) => {
-                refuse_if_gone(file)?;
+                refuse_if_gone(file.as_ref())?;
                 Held::SqliteTransaction(pool.begin_with("BEGIN IMMEDIATE").await?, file.clone())
             }
         })))
@@ -159,8 +159,8 @@ impl Transaction {
     }
 }
 
-fn refuse_if_gone(file: &Option<Arc<DatabaseFile>>) -> Result<(), StoreError> {
-    file.as_ref().map_or(Ok(()), |file| file.refuse_if_gone())
+fn refuse_if_gone(file: Option<&Arc<DatabaseFile>>) -> Result<(), StoreError> {
+    file.map_or(Ok(()), |file| file.refuse_if_gone())
 }
 
 /// An engine that finds no space says so before anything stands.

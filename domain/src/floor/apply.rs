@@ -105,6 +105,7 @@ fn start_setup(shop: &mut Shop, event: &SetupStarted, meta: &EntryMeta) {
             copy: event.copy,
             started_at: event.at,
             ended_at: None,
+            first_load: None,
         });
     });
 }
@@ -119,6 +120,9 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
             hold: None,
         });
         load.add(&event.clamped);
+        if let Some(setup) = &mut pallet.setup {
+            setup.first_load.get_or_insert(event.load);
+        }
     });
     for one in &event.clamped {
         clamp(shop, one, meta.seq);
@@ -303,6 +307,7 @@ fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
                 copy: setup.copy,
                 started_at: event.at,
                 ended_at: setup.is_ended.then_some(event.at),
+                first_load: None,
             });
             pallet.load = opening.load.as_ref().map(|load| Load {
                 id: load.load,

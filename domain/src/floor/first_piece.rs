@@ -1,5 +1,6 @@
 //! First pieces: which load needs an inspector's look after its run, and which ones wait until that is over.
 
+use super::pieces::open_job;
 use super::work::machining;
 use crate::code::Code;
 use crate::ids::{JobId, LoadId, MachineId, SetupId};
@@ -29,10 +30,10 @@ pub fn wanted_of_load(
     kinds.max()
 }
 
-/// What is approved when somebody accepts this load.
+/// What is approved when somebody accepts this load. Of a job that is closed nothing more is cut.
 pub fn approvals(shop: &Shop, clamped: &[Clamped], setup: SetupId, machine: MachineId) -> Vec<Approval> {
     let mut approvals = Vec::new();
-    for one in clamped {
+    for one in clamped.iter().filter(|one| open_job(shop, one.job).is_some()) {
         let approval = Approval {
             job: one.job,
             operation: one.operation,

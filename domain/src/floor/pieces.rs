@@ -5,7 +5,7 @@ use super::{Count, LoadRefusal, OpeningJob, OverridableRule, Override};
 use crate::ids::{JobId, Seq};
 use crate::job::{Counts, Job};
 use crate::load::Clamped;
-use crate::order::{Line, line_of};
+use crate::order::{self, Line, line_of};
 use crate::part::{Machining, Work};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
@@ -18,11 +18,11 @@ pub fn open_jobs(shop: &Shop) -> impl Iterator<Item = &Job> {
     shop.jobs.values().filter(|job| job.is_open())
 }
 
-/// What people call a job: the part with its revision, and the line of the order.
+/// What people call a job: the order's code and the line, and which lot where there are several.
 pub fn job_name(shop: &Shop, job: JobId) -> String {
     let named = shop.jobs.get(&job).and_then(|job| {
-        let part = shop.parts.get(&job.part)?;
-        Some(format!("{} {}/{}", part.code, job.revision, job.line))
+        let order = shop.orders.get(&job.order)?;
+        Some(order::job_name(order, job))
     });
     named.unwrap_or_else(|| job.to_string())
 }

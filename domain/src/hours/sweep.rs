@@ -20,7 +20,8 @@ pub type ByReason = BTreeMap<String, i64>;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct ByPurpose(pub [i64; PURPOSES]);
 
-const PURPOSES: usize = Purpose::ALL.len() + 1;
+pub(super) const PURPOSES_OF_RUNS: usize = Purpose::ALL.len();
+const PURPOSES: usize = PURPOSES_OF_RUNS + 1;
 
 impl ByPurpose {
     pub const fn of(&self, purpose: Purpose) -> i64 {

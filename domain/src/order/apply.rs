@@ -5,6 +5,7 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{JobId, OrderId, Seq};
 use crate::job::{Job, JobState, Release};
+use crate::load::Hold;
 use crate::shop::Shop;
 
 pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
@@ -158,10 +159,11 @@ pub fn add_lot(shop: &mut Shop, order: OrderId, number: u32, lot: JobId, seq: Se
 fn close_order(shop: &mut Shop, id: OrderId) {
     let lines = shop.orders.get(&id).map_or(&[][..], |order| &order.lines);
     let lots: Vec<_> = lines.iter().flat_map(|line| line.jobs().to_vec()).collect();
-    for lot in lots {
-        shop.jobs.remove(&lot);
+    for lot in &lots {
+        shop.jobs.remove(lot);
     }
     shop.orders.remove(&id);
+    forget_inspections(shop, &lots);
 }
 
 fn close_jobs(shop: &mut Shop, lots: &[JobId], state: JobState, seq: Seq) {
@@ -170,6 +172,21 @@ fn close_jobs(shop: &mut Shop, lots: &[JobId], state: JobState, seq: Seq) {
             job.state = state;
             job.changed_seq = seq;
         });
+    }
+    forget_inspections(shop, lots);
+}
+
+/// Nothing more of these lots is cut: what was approved of them opens nothing, and what waits for a decision about them
+/// alone decides nothing.
+fn forget_inspections(shop: &mut Shop, lots: &[JobId]) {
+    for lot in lots {
+        shop.approvals.remove(lot);
+    }
+    let is_open = |lot: &JobId| shop.jobs.get(lot).is_some_and(Job::is_open);
+    let is_over = |hold: &&Hold| !hold.clamped.iter().any(|one| is_open(&one.job));
+    let over: Vec<_> = shop.holds.values().filter(is_over).map(|hold| hold.id).collect();
+    for hold in over {
+        shop.holds.remove(&hold);
     }
 }
 

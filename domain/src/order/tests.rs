@@ -1,6 +1,7 @@
 mod cases;
 mod lines;
 mod refusals;
+mod work;
 
 use super::{EnterOrder, Material, NewLine, Priority, ReleaseOrder, Ship};
 use crate::customer::{AddCustomer, CustomerFacts};

@@ -12,7 +12,7 @@ pub(crate) use decide::{add, change, has_place, standing_at};
 pub use event::{PalletAdded, PalletChanged, PalletFacts, Position};
 pub use refusal::PalletRefusal;
 
-use crate::ids::{CellId, FixtureCopyId, FixtureId, PalletId, Seq, SetupId};
+use crate::ids::{CellId, FixtureCopyId, FixtureId, LoadId, PalletId, Seq, SetupId};
 use crate::load::Load;
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -43,4 +43,6 @@ pub struct Setup {
     pub started_at: Timestamp,
     /// `None` while somebody is still at it.
     pub ended_at: Option<Timestamp>,
+    /// What it was set up for: the first that was clamped in it.
+    pub first_load: Option<LoadId>,
 }

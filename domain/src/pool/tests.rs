@@ -46,7 +46,7 @@ fn a_pallet_waits_for_one_thing_at_each_step() {
         1,
         PalletState::Empty,
         WaitCode::Mount,
-        "fixture F7 to be mounted, for job PART-1 A/1",
+        "fixture F7 to be mounted, for job SO-1/1",
     );
     check(
         &floor,
@@ -61,7 +61,7 @@ fn a_pallet_waits_for_one_thing_at_each_step() {
         1,
         PalletState::Empty,
         WaitCode::Load,
-        "20 of job PART-1 A/1, operation 10",
+        "20 of job SO-1/1, operation 10",
     );
     floor.clamp(1, &[pieces(1, 10, 8)]);
     check(&floor, 1, PalletState::Ready, WaitCode::Move, "machine M");
@@ -183,7 +183,7 @@ fn a_pallet_says_which_first_piece_it_waits_for() {
         2,
         PalletState::Ready,
         WaitCode::FirstPiece,
-        "first_piece of job PART-1 A/2, operation 10",
+        "first_piece of job SO-1/2, operation 10",
     );
 }
 

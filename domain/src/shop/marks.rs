@@ -1,15 +1,12 @@
 //! What an entry says about the time of machines, pallets and cells.
 
-use super::Shop;
+use super::{RunTally, Shop};
 use crate::cell::CellKind;
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::floor::work;
 use crate::ids::{CellId, MachineId, PalletId, Track};
-use crate::load::Clamped;
 use crate::machine::marks_of;
 use crate::pallet::Position;
-use crate::pool::state_of;
 use crate::stretches::Mark;
 use crate::time::Timestamp;
 
@@ -17,11 +14,13 @@ impl Shop {
     /// Folds one entry in and tells its marks. The writer, a rebuild and `verify` all come through here: the rows of the
     /// read tables are the fold of these marks.
     pub fn fold(&mut self, event: &Event, meta: &EntryMeta) -> Vec<(Track, Mark)> {
-        // Unloading takes the run out of the shop.
-        let counted = self.mark_of_count(event);
-        self.apply(event, meta);
+        let held_up = self.held_up_by(event);
+        let tallies = self.apply_and_tally(event, meta);
         let mut marks = self.marks_after(event);
-        marks.extend(counted);
+        marks.extend(tallies.iter().map(RunTally::mark));
+        marks.extend(self.marks_of_open_work(event));
+        let held_up = held_up.into_iter();
+        marks.extend(held_up.filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at)));
         marks
     }
 
@@ -33,7 +32,12 @@ impl Shop {
         let of_pallets = acted_on(event)
             .into_iter()
             .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at));
-        of_machine.chain(of_run).chain(of_pallets).collect()
+        let for_jobs = self.marks_for_jobs(event);
+        of_machine
+            .chain(of_run)
+            .chain(of_pallets)
+            .chain(for_jobs)
+            .collect()
     }
 
     fn mark_of_run(&self, event: &Event) -> Option<(Track, Mark)> {
@@ -74,46 +78,6 @@ impl Shop {
         Some((machine.into(), mark))
     }
 
-    /// What the pieces of a run were worth. The time of a program for a whole load is shared by the pieces in it.
-    fn mark_of_count(&self, event: &Event) -> Option<(Track, Mark)> {
-        let Event::PalletUnloaded(unloaded) = event else {
-            return None;
-        };
-        let run = self.runs.get(&unloaded.run?)?;
-        let cell = self.machines.get(&run.machine)?.cell;
-        let (mut earned_s, mut produced_s) = (0, 0);
-        let (mut produced, mut good, mut scrap) = (0, 0, 0);
-        for count in &unloaded.counts {
-            let of_operation = |one: &&Clamped| (one.job, one.operation) == (count.job, count.operation);
-            let in_load: u32 = run
-                .clamped
-                .iter()
-                .filter(of_operation)
-                .map(|one| one.pieces)
-                .sum();
-            let place = work::place(self, count.job, count.operation, cell);
-            let cycle_s = place.map_or(0, |place| place.cycle.of_load_s(in_load));
-            let off = count.total().saturating_sub(u64::from(count.uncut));
-            earned_s += share_s(cycle_s, u64::from(count.good), in_load);
-            produced_s += share_s(cycle_s, off, in_load);
-            produced += u32::try_from(off).unwrap_or(u32::MAX);
-            good += count.good;
-            scrap += count.scrapped;
-        }
-        let mark = Mark::Counted {
-            from: run.started_at,
-            to: run.ended_at().unwrap_or(unloaded.at),
-            run: run.id,
-            purpose: run.purpose,
-            earned_s,
-            produced_s,
-            produced,
-            good,
-            scrap,
-        };
-        Some((run.machine.into(), mark))
-    }
-
     fn mark_of_pallet(&self, pallet: PalletId, at: Timestamp) -> Option<(Track, Mark)> {
         let pallet = self.pallets.get(&pallet)?;
         let at_machine = match pallet.position {
@@ -124,7 +88,7 @@ impl Shop {
             at,
             cell: pallet.cell,
             at_machine,
-            state: state_of(self, pallet),
+            state: self.state_in_time(pallet),
         };
         Some((pallet.id.into(), mark))
     }
@@ -165,11 +129,4 @@ fn acted_on(event: &Event) -> Vec<(PalletId, Timestamp)> {
         _ => return Vec::new(),
     };
     vec![one]
-}
-
-/// To the nearest second.
-fn share_s(cycle_s: u64, pieces: u64, of: u32) -> i64 {
-    let of = u128::from(of.max(1));
-    let share = (u128::from(cycle_s) * u128::from(pieces) * 2 + of) / (of * 2);
-    i64::try_from(share).unwrap_or(i64::MAX)
 }

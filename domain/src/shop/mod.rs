@@ -3,13 +3,20 @@
 
 mod apply;
 mod catalogue;
+mod counted;
+mod for_jobs;
 #[cfg(test)]
 pub mod given;
+mod held_up;
 mod marks;
+mod open_work;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
 mod tests;
+
+pub use counted::{OperationTally, RunTally};
+pub use open_work::OpenWork;
 
 use crate::access::{self, Principal};
 use crate::calendar::CalendarVersions;
@@ -61,6 +68,10 @@ pub struct Shop {
     pub jobs: SharedMap<JobId, Job>,
     /// Open runs, and those whose load has not been counted.
     pub runs: SharedMap<RunId, Run>,
+    /// Counted, and pieces of them wait for the inspector.
+    pub tallies: SharedMap<RunId, RunTally>,
+    /// What each cell could load pieces of.
+    pub open_work: SharedMap<CellId, OpenWork>,
     pub holds: SharedMap<HoldId, Hold>,
     /// What inspectors have opened, by job.
     pub approvals: SharedMap<JobId, Vec<Approval>>,
@@ -156,7 +167,21 @@ impl Shop {
 
     /// Folds one entry in. Never refuses: an event is a fact.
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
+        self.apply_and_tally(event, meta);
+    }
+
+    /// The tallies are those that the entry changed.
+    fn apply_and_tally(&mut self, event: &Event, meta: &EntryMeta) -> Vec<RunTally> {
         self.seq = meta.seq;
+        // Unloading takes the run out of the shop.
+        let tallies = self.tallies(event);
+        self.apply_to_topic(event, meta);
+        self.keep_tallies(&tallies, &self.closed_by(event));
+        self.book_open_work(event, meta);
+        tallies
+    }
+
+    fn apply_to_topic(&mut self, event: &Event, meta: &EntryMeta) {
         match event {
             Event::SiteOpened(_)
             | Event::SiteChanged(_)

@@ -1,3 +1,5 @@
+mod whole;
+
 use super::Shop;
 use crate::code::Code;
 use crate::event::Event;

@@ -1,6 +1,7 @@
 //! The marks of one track, layer and UTC day: one row of the store.
 
 use super::deltas::{self, Placed};
+use super::job_marks::{JobMark, job_of};
 use super::people_marks::{
     CountedMark, PalletMark, RunMark, WorkMark, counted_of, pallet_of, run_of, work_of,
 };
@@ -9,6 +10,7 @@ use crate::ids::RunId;
 use crate::machine_state::MachineState;
 use crate::time::{Timestamp, Window};
 use serde::{Deserialize, Serialize};
+use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StateMark {
@@ -79,6 +81,7 @@ pub(super) enum LayerMarks {
     Pallets(#[serde(with = "deltas")] Vec<PalletMark>),
     Work(#[serde(with = "deltas")] Vec<WorkMark>),
     Counted(#[serde(with = "deltas")] Vec<CountedMark>),
+    Jobs(#[serde(with = "deltas")] Vec<JobMark>),
 }
 
 /// The same for the marks of whichever layer they are of.
@@ -93,6 +96,7 @@ macro_rules! of_any_layer {
             LayerMarks::Pallets($marks) => $done,
             LayerMarks::Work($marks) => $done,
             LayerMarks::Counted($marks) => $done,
+            LayerMarks::Jobs($marks) => $done,
         }
     };
 }
@@ -134,6 +138,7 @@ impl DayMarks {
                 Layer::Pallets => LayerMarks::Pallets(Vec::new()),
                 Layer::Work => LayerMarks::Work(Vec::new()),
                 Layer::Counted => LayerMarks::Counted(Vec::new()),
+                Layer::Jobs => LayerMarks::Jobs(Vec::new()),
             },
         }
     }
@@ -148,6 +153,7 @@ impl DayMarks {
             LayerMarks::Pallets(_) => Layer::Pallets,
             LayerMarks::Work(_) => Layer::Work,
             LayerMarks::Counted(_) => Layer::Counted,
+            LayerMarks::Jobs(_) => Layer::Jobs,
         }
     }
 
@@ -184,6 +190,7 @@ impl DayMarks {
             LayerMarks::Pallets(known) => merge(known, mine.filter_map(|mark| pallet_of(mark, source))),
             LayerMarks::Work(known) => merge(known, mine.filter_map(|mark| work_of(mark, source))),
             LayerMarks::Counted(known) => merge(known, mine.filter_map(|mark| counted_of(mark, source))),
+            LayerMarks::Jobs(known) => merge(known, mine.filter_map(|mark| job_of(mark, source))),
         }
         let added = self.len() - before;
         if is_new && added > 0 {
@@ -343,6 +350,14 @@ ordered!(
     (Timestamp, RunId),
     |mark| (mark.from, mark.run),
     |one, other| CountedMark { source: 0, ..*one } == CountedMark { source: 0, ..*other }
+);
+
+ordered!(
+    JobMark,
+    at,
+    (Timestamp, Uuid, u16),
+    |mark| (mark.at, mark.id(), mark.operation),
+    |one, other| JobMark { source: 0, ..*one } == JobMark { source: 0, ..*other }
 );
 
 impl Placed for Source {

@@ -72,6 +72,8 @@ impl MachineMarks {
                 LayerMarks::Readings(marks) => append(&mut all.readings, marks, &positions),
                 LayerMarks::Runs(marks) => append(&mut all.runs, marks, &positions),
                 LayerMarks::Counted(marks) => append(&mut all.counted, marks, &positions),
+                // A job's rows are nobody's time.
+                LayerMarks::Jobs(_) => {}
                 LayerMarks::Work(marks) => append(&mut all.work, marks, &positions),
                 LayerMarks::Pallets(marks) => append(pallets.entry(track).or_default(), marks, &positions),
             }

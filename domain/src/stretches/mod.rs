@@ -1,4 +1,4 @@
-//! The marks of a timeline: what was said about a machine, a pallet or a cell, when, and by which entry.
+//! The marks of a timeline: what was said about a machine, a pallet, a cell or a job, when, and by which entry.
 //!
 //! Marks are kept per (track, layer, UTC day); hours are computed from them and from nothing else.
 
@@ -6,6 +6,7 @@ mod batch;
 mod day_marks;
 mod days;
 mod deltas;
+mod job_marks;
 mod machine_marks;
 mod needs;
 mod parts;
@@ -16,13 +17,14 @@ mod tests;
 pub use batch::{BatchCounts, NormalisedBatch, normalise};
 pub use day_marks::{DayMarks, DownMark, Merged, ReadingMark, SpanMark, StateMark};
 pub use days::{NotLoaded, RowKey, StretchDays};
+pub use job_marks::{JobAct, JobMark, JobMarks, Portion};
 pub use machine_marks::{MachineMarks, PalletMarks};
 pub use needs::{LayerDays, Needs, needs_of};
 pub use parts::PART_MARKS;
 pub use people_marks::{CountedMark, PalletMark, RunAct, RunMark, WorkMark};
 
 use self::day_marks::LayerMarks;
-use crate::ids::{CellId, MachineId, PalletId, RunId, Seq, Track};
+use crate::ids::{CellId, MachineId, PalletId, RunId, Seq, SetupId, Track};
 use crate::machine_state::MachineState;
 use crate::pool::PalletState;
 use crate::run::Purpose;
@@ -52,10 +54,12 @@ pub enum Layer {
     Work = 7,
     /// The pieces of a machine's runs.
     Counted = 8,
+    /// What was set up and run for a job.
+    Jobs = 9,
 }
 
 impl Layer {
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Signals,
         Self::Cycles,
         Self::Downs,
@@ -64,6 +68,7 @@ impl Layer {
         Self::Pallets,
         Self::Work,
         Self::Counted,
+        Self::Jobs,
     ];
 
     /// The number under which the layer is stored. It never changes.
@@ -83,7 +88,7 @@ pub struct Source {
     pub recorded_at: Timestamp,
 }
 
-/// One thing said about a machine, a pallet or a cell, as an entry says it.
+/// One thing said about a machine, a pallet, a cell or a job, as an entry says it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Mark {
     /// From `at` on, until the next one.
@@ -165,6 +170,24 @@ pub enum Mark {
         good: u32,
         scrap: u32,
     },
+    /// A run began in which pieces of the job are cut.
+    JobRun {
+        at: Timestamp,
+        run: RunId,
+        machine: MachineId,
+        operation: u16,
+        portion: Portion,
+        /// Planned for the job's pieces in the load.
+        cycle_s: u32,
+    },
+    /// A fixture was set up for the job: its first load holds pieces of it.
+    JobSetup {
+        at: Timestamp,
+        setup: SetupId,
+        operation: u16,
+        portion: Portion,
+        us: i64,
+    },
 }
 
 impl Mark {
@@ -181,6 +204,7 @@ impl Mark {
             Self::PalletState { .. } => Layer::Pallets,
             Self::WorkOpen { .. } => Layer::Work,
             Self::Counted { .. } => Layer::Counted,
+            Self::JobRun { .. } | Self::JobSetup { .. } => Layer::Jobs,
         }
     }
 
@@ -199,7 +223,9 @@ impl Mark {
             | Self::RunEnded { at, .. }
             | Self::PalletState { at, .. }
             | Self::WorkOpen { at, .. }
-            | Self::Counted { from: at, .. } => *at,
+            | Self::Counted { from: at, .. }
+            | Self::JobRun { at, .. }
+            | Self::JobSetup { at, .. } => *at,
         }
     }
 }

@@ -44,6 +44,7 @@ impl DayMarks {
                 (LayerMarks::Pallets(all), LayerMarks::Pallets(more)) => append(all, more, before),
                 (LayerMarks::Work(all), LayerMarks::Work(more)) => append(all, more, before),
                 (LayerMarks::Counted(all), LayerMarks::Counted(more)) => append(all, more, before),
+                (LayerMarks::Jobs(all), LayerMarks::Jobs(more)) => append(all, more, before),
                 // The store gives the parts of one layer together.
                 _ => {}
             }
@@ -87,6 +88,7 @@ impl DayMarks {
             LayerMarks::Pallets(marks) => LayerMarks::Pallets(cut(marks, &range)),
             LayerMarks::Work(marks) => LayerMarks::Work(cut(marks, &range)),
             LayerMarks::Counted(marks) => LayerMarks::Counted(cut(marks, &range)),
+            LayerMarks::Jobs(marks) => LayerMarks::Jobs(cut(marks, &range)),
         };
         Self {
             sources: self.sources[range].to_vec(),

@@ -1,10 +1,10 @@
 use super::{
-    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, LayerDays, MachineMarks, Mark, Merged, NotLoaded, RUN_REACH_S,
-    Source, StretchDays, by_row, needs_of, normalise, span_of,
+    BatchCounts, CYCLE_MAX_S, DayMarks, Layer, LayerDays, MachineMarks, Mark, Merged, NotLoaded, Portion,
+    RUN_REACH_S, Source, StretchDays, by_row, needs_of, normalise, span_of,
 };
 use crate::actor::Actor;
 use crate::entry::EntryMeta;
-use crate::ids::{CellId, MachineId, PalletId, RunId, Track};
+use crate::ids::{CellId, MachineId, PalletId, RunId, SetupId, Track};
 use crate::machine_state::MachineState::{self, Active, Interrupted, Ready};
 use crate::pool::PalletState;
 use crate::run::Purpose;
@@ -59,14 +59,14 @@ fn told(marks: &MachineMarks) -> Vec<(i64, MachineState, u64)> {
 
 #[test]
 fn layer_codes_never_change() {
-    assert_eq!(Layer::ALL.map(Layer::code), [1, 2, 3, 4, 5, 6, 7, 8]);
+    assert_eq!(Layer::ALL.map(Layer::code), [1, 2, 3, 4, 5, 6, 7, 8, 9]);
     assert!(
         Layer::ALL
             .iter()
             .all(|layer| Layer::from_code(layer.code()) == Some(*layer))
     );
     assert_eq!(Layer::from_code(0), None);
-    assert_eq!(Layer::from_code(9), None);
+    assert_eq!(Layer::from_code(10), None);
 }
 
 #[test]
@@ -463,6 +463,30 @@ fn of_people() -> Vec<(Layer, Vec<Mark>)> {
         (Layer::Pallets, pallets.collect()),
         (Layer::Work, work),
         (Layer::Counted, counted),
+        (Layer::Jobs, of_jobs()),
+    ]
+}
+
+fn of_jobs() -> Vec<Mark> {
+    let id = uuid::Uuid::from_u128;
+    let (part, whole) = (600, 1_200);
+    let portion = Portion { part, whole };
+    vec![
+        Mark::JobSetup {
+            at: at(0),
+            setup: SetupId(id(11)),
+            operation: 10,
+            portion,
+            us: 900_000_000,
+        },
+        Mark::JobRun {
+            at: at(0),
+            run: RunId(id(7)),
+            machine: MachineId(id(10)),
+            operation: 10,
+            portion,
+            cycle_s: 600,
+        },
     ]
 }
 

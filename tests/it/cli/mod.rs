@@ -5,6 +5,7 @@ mod hours;
 mod import;
 mod ledger;
 mod nist;
+mod opening;
 mod serve;
 mod shop;
 

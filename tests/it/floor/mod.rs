@@ -1,6 +1,9 @@
 //! The floor by HTTP.
 
 mod acts;
+mod counts;
+mod hours;
 mod input;
 mod opening;
 pub mod small_cell;
+pub mod working_cell;

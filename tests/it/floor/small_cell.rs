@@ -20,7 +20,11 @@ pub struct SmallCell {
 impl SmallCell {
     /// Pallet 1 at load station 1, pallet 2 at stand 1.
     pub async fn new(engine: Engine) -> Self {
-        let served = Served::at(engine, NOW).await;
+        Self::at(engine, NOW).await
+    }
+
+    pub async fn at(engine: Engine, now: &str) -> Self {
+        let served = Served::at(engine, now).await;
         let planner = served.planner();
         let added = |answer: Answer| answer.expect_status(201).string("/id");
         let pool = json!({ "code": "POOL", "name": "Pool", "kind": "pool", "load_stations": 1, "stands": 2,

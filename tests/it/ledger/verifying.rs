@@ -65,7 +65,7 @@ const TAMPERINGS: &[(&str, &str)] = &[
         "the ledger knows of no such thing",
     ),
     (
-        "UPDATE stretch SET layer = 9 WHERE layer = 1",
+        "UPDATE stretch SET layer = 99 WHERE layer = 1",
         "there is no layer 9",
     ),
     ("DELETE FROM stretch WHERE layer = 4", "layer Readings"),

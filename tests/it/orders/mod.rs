@@ -3,6 +3,7 @@
 mod cases;
 mod changes;
 mod closing;
+mod hours;
 mod on_the_floor;
 mod steps;
 

@@ -104,6 +104,14 @@ impl Operation {
         }
     }
 
+    /// Its example speaks of the things that there are, of now, and of new things by a code of their own.
+    pub fn about(self, things: &BTreeMap<&str, String>) -> Self {
+        let body = self
+            .body
+            .map(|(media_type, text)| (media_type, named(&text, &self.id, things)));
+        Self { body, ..self }
+    }
+
     /// `things` gives for each first part of a path, as `cells`, the id of one that there is.
     pub async fn sent_by(&self, caller: &Caller, things: &BTreeMap<&str, String>) -> Answer {
         let path = self.filled(things);
@@ -118,7 +126,7 @@ impl Operation {
                     request = request.header("Idempotency-Key", Uuid::now_v7().to_string());
                 }
                 if if_match {
-                    request = request.header(IF_MATCH, "\"1\"");
+                    request = request.header(IF_MATCH, "*");
                 }
                 request
             })
@@ -150,5 +158,40 @@ impl Operation {
         } else {
             format!("{path}?{}", query.join("&"))
         }
+    }
+}
+
+/// The example with the things that there are in the place of those that it names.
+fn named(example: &str, operation: &str, things: &BTreeMap<&str, String>) -> String {
+    let Ok(mut body) = serde_json::from_str::<Value>(example) else {
+        return example.to_owned();
+    };
+    name(&mut body, None, things);
+    if let Some(fields) = body.as_object_mut() {
+        for told in ["at", "at_local"] {
+            fields.remove(told);
+        }
+        if let Some(code) = fields.get_mut("code") {
+            *code = operation.into();
+        }
+    }
+    body.to_string()
+}
+
+fn name(value: &mut Value, id: Option<&String>, things: &BTreeMap<&str, String>) {
+    match value {
+        Value::Object(fields) => {
+            for (field, value) in fields {
+                let plural = format!("{}s", field.trim_end_matches('s'));
+                name(value, things.get(plural.as_str()), things);
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(|item| name(item, id, things)),
+        Value::String(text) => {
+            if let Some(id) = id.filter(|_| Uuid::try_parse(text).is_ok()) {
+                text.clone_from(id);
+            }
+        }
+        _ => {}
     }
 }

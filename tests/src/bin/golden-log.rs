@@ -2,12 +2,13 @@
 //! See `tests/data/golden/README.md`.
 
 use anyhow::{Context, Result, bail};
+use sha2::{Digest, Sha256};
 use spindlebook::cli::{Terminal, run_with};
 use spindlebook_domain::shop::SHOP_SCHEMA;
 use spindlebook_store::Store;
 use spindlebook_tests::app::TestApp;
 use spindlebook_tests::engine::Engine;
-use spindlebook_tests::golden::{Expected, GoldenLog, folder, hours, shop_digest, tell};
+use spindlebook_tests::golden::{Expected, GoldenLog, folder, hours, tell};
 use std::ffi::OsString;
 use std::{fs, io};
 
@@ -41,11 +42,12 @@ async fn main() -> Result<()> {
     .await?;
     let log = GoldenLog::read(&log_file)?;
     let last = log.entries.last().context("nothing was told")?;
+    let shop = serde_json::to_vec(&log.shop()?)?;
     let expected = Expected {
         entries: last.envelope.seq,
         head_hash: hex::encode(last.hash),
         shop_schema: SHOP_SCHEMA,
-        shop_sha256: shop_digest(&log.shop()?)?,
+        shop_sha256: hex::encode(Sha256::digest(&shop)),
         cell: told.cell.to_string(),
         viewer: told.viewer.to_string(),
         from: told.from.to_string(),
@@ -53,6 +55,7 @@ async fn main() -> Result<()> {
     };
     let hours = hours(&TestApp::new(Engine::Sqlite).await, &log, &expected).await?;
     fs::write(folder().join(format!("{name}.hours.csv")), hours)?;
+    fs::write(folder().join(format!("{name}.shop.json")), shop)?;
     fs::write(
         folder().join(format!("{name}.expected.json")),
         serde_json::to_string_pretty(&expected)? + "\n",

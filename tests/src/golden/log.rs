@@ -1,6 +1,5 @@
 use anyhow::{Context, Result};
 use serde::Deserialize;
-use sha2::{Digest, Sha256};
 use spindlebook::book::{self, Folded};
 use spindlebook_domain::entry::{Entry, Envelope};
 use spindlebook_domain::ids::{CommandId, SiteId};
@@ -105,9 +104,4 @@ impl Line {
             hash,
         })
     }
-}
-
-/// The shop's maps are written in the order of their keys, so equal shops have equal bytes.
-pub fn shop_digest(shop: &Shop) -> Result<String> {
-    Ok(hex::encode(Sha256::digest(serde_json::to_vec(shop)?)))
 }

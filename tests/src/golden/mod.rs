@@ -8,9 +8,10 @@ mod work;
 mod work_shop;
 
 pub use catalogue::catalogue;
-pub use log::{GoldenLog, shop_digest};
+pub use log::GoldenLog;
 pub use story::{Told, tell};
 pub use work::work;
+pub use work_shop::WorkShop;
 
 use crate::app::TestApp;
 use anyhow::Result;

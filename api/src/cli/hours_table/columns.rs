@@ -151,3 +151,24 @@ pub const SMALL: [Column; 8] = [
     WINDOW,
     OF_WINDOW,
 ];
+
+/// A category as the tables call it.
+pub const fn name_of(category: Category) -> &'static str {
+    match category {
+        Category::InCycleAttended => "in cycle, attended",
+        Category::InCycleUnattended => "in cycle, unattended",
+        Category::Off => "off",
+        Category::Down => "down",
+        Category::NotKnown => "not known",
+        Category::StoppedInRun => "stopped in run",
+        Category::PalletExchange => "pallet exchange",
+        Category::SetupAtSpindle => "setup at spindle",
+        Category::WaitingForInspection => "waiting for inspection",
+        Category::ReadyNotStarted => "ready, not started",
+        Category::WaitingForLoad => "waiting for load",
+        Category::UnattendedRunOut => "unattended, run out",
+        Category::NoWork => "no work",
+        Category::IdleAttended => "idle attended",
+        Category::IdleUnattended => "idle unattended",
+    }
+}

@@ -102,6 +102,38 @@ pub fn write_cells(cells: &[(String, &Figures)]) -> String {
     table.to_string()
 }
 
+/// Where the time went in which nothing was cut, one line a category, the longest first, one column a cell.
+pub fn write_rest(cells: &[(String, &Figures)]) -> String {
+    let mut table = Table::new([("not in cycle", "h:mm", Align::Left)]);
+    let mut total = Figures::default();
+    for (cell, figures) in cells {
+        table.column(cell, "", Align::Right);
+        total.add(figures);
+    }
+    table.column("together", "", Align::Right);
+    let mut categories: Vec<_> = Category::ALL
+        .into_iter()
+        .filter(|category| !category.is_in_cycle() && total.seconds[*category] > 0)
+        .collect();
+    categories.sort_by_key(|category| std::cmp::Reverse(total.seconds[*category]));
+    let all = || cells.iter().map(|(_, figures)| *figures).chain([&total]);
+    for category in categories {
+        let cells = all().map(|figures| hours_and_minutes(figures.seconds[category]));
+        table.row(
+            std::iter::once(columns::name_of(category).to_owned())
+                .chain(cells)
+                .collect(),
+        );
+    }
+    let rest = all().map(|figures| hours_and_minutes(figures.window_s - figures.realised_s()));
+    table.foot(
+        std::iter::once("window − realised".to_owned())
+            .chain(rest)
+            .collect(),
+    );
+    table.to_string()
+}
+
 fn is_all_unknown(line: &Line) -> bool {
     line.figures.window_s > 0
         && line.figures.seconds[Category::NotKnown] == line.figures.window_s

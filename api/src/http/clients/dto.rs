@@ -29,6 +29,8 @@ pub struct ClientDto {
 
 /// The `id` is the `client_id` of OAuth 2.0.
 #[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"id": "01936b5e-5c00-7000-8000-000000000009", "roles": ["integration"], "standing": "enabled",
+    "client_secret": "shown here once"}))]
 pub struct AddedClientDto {
     #[serde(flatten)]
     pub member: MemberDto,

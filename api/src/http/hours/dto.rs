@@ -226,7 +226,7 @@ impl HoursDto {
 }
 
 impl RowDto {
-    fn new(shop: &Shop, cell: &Cell, zone: Tz, report: &ReportRow) -> Self {
+    pub fn new(shop: &Shop, cell: &Cell, zone: Tz, report: &ReportRow) -> Self {
         let row = &report.row;
         let machines = report.machines.iter();
         Self {

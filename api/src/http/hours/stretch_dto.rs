@@ -79,6 +79,13 @@ pub struct EntryLinkDto {
     pub href: String,
 }
 
+impl EntryLinkDto {
+    pub fn of(seq: Seq) -> Self {
+        let href = format!("/v1/ledger/{seq}");
+        Self { seq, href }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 #[schema(as = Category)]
@@ -124,10 +131,6 @@ impl From<Purpose> for PurposeName {
 
 impl From<&Stretch> for StretchDto {
     fn from(stretch: &Stretch) -> Self {
-        let link = |seq: &Seq| EntryLinkDto {
-            seq: *seq,
-            href: format!("/v1/ledger/{seq}"),
-        };
         Self {
             from: stretch.window.from.into(),
             to: stretch.window.to.into(),
@@ -141,7 +144,7 @@ impl From<&Stretch> for StretchDto {
             runs_in_cycle: stretch.runs_in_cycle,
             by_people: stretch.by_people,
             people_and_machine_disagree: stretch.people_and_machine_disagree,
-            entries: stretch.seqs.iter().map(link).collect(),
+            entries: stretch.seqs.iter().map(|seq| EntryLinkDto::of(*seq)).collect(),
         }
     }
 }

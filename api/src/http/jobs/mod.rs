@@ -4,6 +4,8 @@ mod add_blanks;
 mod body;
 pub mod dto;
 mod get;
+mod get_hours;
+mod hours_dto;
 mod list;
 mod list_steps;
 mod report_back;
@@ -21,6 +23,7 @@ pub fn routes(config: &mut ServiceConfig) {
     config
         .service(list::list_jobs)
         .service(get::get_job)
+        .service(get_hours::get_job_hours)
         .service(split::split_job)
         .service(add_blanks::add_blanks)
         .service(report_out::report_step_out)

@@ -87,13 +87,17 @@ fn complete_operation(path: &str, method: &str, operation: &mut Value, schemas: 
     let has_body = operation.get("requestBody").is_some();
     let parameters = parameters_of(&id, method, allowed, path);
     let mut statuses = vec!["400", "429", "500", "503"];
-    if allowed != Allowed::Anyone {
+    if method != "get" {
+        statuses.push("507");
+    }
+    // Whoever asks for a session may be refused it.
+    if allowed != Allowed::Anyone || ["signIn", "refreshSession", "issueToken"].contains(&id.as_str()) {
         statuses.push("401");
     }
     if matches!(allowed, Allowed::Roles(_)) {
         statuses.push("403");
     }
-    if names_something(path, operation) || id == "getCurrentPlan" {
+    if names_something(path, operation) || ["getCurrentPlan", "getMetrics"].contains(&id.as_str()) {
         statuses.push("404");
     }
     if id == "getHours" {

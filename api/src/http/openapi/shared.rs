@@ -4,7 +4,7 @@ use crate::problem::MEDIA_TYPE;
 use serde_json::{Map, Value, json};
 
 /// The answers that are no success: status, name among the components, when it comes.
-const PROBLEMS: [(&str, &str, &str); 13] = [
+const PROBLEMS: [(&str, &str, &str); 14] = [
     (
         "400",
         "Invalid",
@@ -13,7 +13,7 @@ const PROBLEMS: [(&str, &str, &str); 13] = [
     (
         "401",
         "NotSignedIn",
-        "There is no access token, or one that does not hold",
+        "There is no access token, or one that does not hold; where one signs in, what was sent lets nobody in",
     ),
     ("403", "RoleMissing", "None of the caller's roles may do this"),
     ("404", "NotHere", "There is no such thing at this site"),
@@ -50,6 +50,11 @@ const PROBLEMS: [(&str, &str, &str); 13] = [
         "NotNow",
         "Busy, or the database is away; `Retry-After` says when to send it again, under the same key",
     ),
+    (
+        "507",
+        "NoSpace",
+        "The database's disk is full; nothing was written. Send it again, under the same key, when there is room",
+    ),
 ];
 
 pub fn problem_responses() -> Map<String, Value> {
@@ -67,7 +72,7 @@ pub fn problem_responses() -> Map<String, Value> {
     let known = PROBLEMS.iter().map(|(status, name, description)| {
         (
             (*name).to_owned(),
-            response(description, matches!(*status, "429" | "503")),
+            response(description, matches!(*status, "429" | "503" | "507")),
         )
     });
     let fault = (

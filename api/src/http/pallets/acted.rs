@@ -14,7 +14,17 @@ use utoipa::ToSchema;
 
 /// The pallet after the act.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = PalletAfterAct)]
+#[schema(as = PalletAfterAct, example = json!({"id": "01936b5e-5c00-7000-8000-000000000301",
+    "cell": "01936b5e-5c00-7000-8000-0000000000c1", "code": "P1", "name": "Pallet 1",
+    "size": {"length_mm": 500, "width_mm": 500, "height_mm": 600}, "mass_max_g": 700_000, "interface": "GRID-50",
+    "position": {"kind": "load_station", "number": 1}, "setup": {"id": "01936b5e-5c00-7000-8000-000000000501",
+    "fixture": "01936b5e-5c00-7000-8000-000000000401", "copy": "01936b5e-5c00-7000-8000-000000000411",
+    "started_at": "2026-11-02T07:00:00Z", "ended_at": "2026-11-02T07:15:00Z"},
+    "load": {"id": "01936b5e-5c00-7000-8000-000000000601", "loaded_at": "2026-11-02T07:20:00Z", "stage": "ready",
+    "run": null, "hold": null, "pieces": [{"job": "01936b5e-5c00-7000-8000-000000000901", "job_code": "SO-1041/1",
+    "part": "01936b5e-5c00-7000-8000-000000000801", "part_code": "4711", "revision": "A", "operation": 10, "pieces": 5,
+    "rework": false}]}, "acted_at": "2026-11-02T07:20:00Z", "changed_seq": 43,
+    "mass": {"known_g": 41_500, "is_all": true}, "warnings": []}))]
 pub struct PalletActedDto {
     #[serde(flatten)]
     pub pallet: PalletDto,

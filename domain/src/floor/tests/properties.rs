@@ -7,6 +7,7 @@ use crate::event::Event;
 use crate::floor::*;
 use crate::load::{Clamped, Disposition, Stage};
 use crate::pallet::Position;
+use crate::pool::{WaitCode, pool};
 use crate::run::{AbortReason, PauseReason};
 use crate::shop::Shop;
 use crate::shop::given::{Given, an_open_site, machine};
@@ -507,10 +508,24 @@ fn holds_true(floor: &Floor, model: &mut Model) {
     }
 }
 
-fn refold(events: &[Event], before: &Shop) -> Given {
+/// A cell has open work when its pool offers some, but for what lacks its material.
+fn work_is_booked(floor: &Floor) {
+    let shop = &floor.given.shop;
+    for cell in shop.cells.values() {
+        let pool = pool(shop, cell, floor.at());
+        let offered = pool.jobs.iter();
+        let offered = offered.filter(|line| line.waits_for.code != WaitCode::Material);
+        let offered: BTreeSet<_> = offered.map(|line| line.job).collect();
+        let booked = shop.open_work.get(&cell.id).map(|work| work.jobs.clone());
+        assert_eq!(booked.unwrap_or_default(), offered);
+    }
+}
+
+fn refold(events: &[(Timestamp, Event)], before: &Shop) -> Given {
     let mut given = an_open_site();
     given.shop = before.clone();
-    for event in events {
+    for (at, event) in events {
+        given.now = *at;
         let read = Event::decode(event.kind(), event.schema(), &event.encode().unwrap()).unwrap();
         assert_eq!(&read, event);
         given.happened(read);
@@ -535,9 +550,10 @@ proptest! {
             for event in decided.unwrap_or_default() {
                 model.hears(&event);
                 floor.given.happened(event.clone());
-                happened.push(event);
+                happened.push((floor.at(), event));
             }
             holds_true(&floor, &mut model);
+            work_is_booked(&floor);
         }
         prop_assert_eq!(&refold(&happened, &before).shop, &floor.given.shop);
     }

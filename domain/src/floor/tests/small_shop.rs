@@ -1,7 +1,9 @@
 //! A cell with two machines and three pallets, a standalone lathe, one fixture of two copies, and jobs for them.
 
+use crate::actor::Actor;
 use crate::calendar::{Calendar, TimeOfDay, WeeklyShift};
 use crate::cell::{AddCell, CellKind};
+use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::floor::{
     Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, SetQueue, StartRun, UnloadPallet,
@@ -169,6 +171,7 @@ impl Floor {
         floor.add_fixture(1, fixture_facts("F7", 8), &[1, 2]);
         floor.add_fixture(2, fixture_facts("F8", 8), &[3]);
         floor.add_part(1, None);
+        floor.enter_order(Vec::new());
         floor.release(
             1,
             20,
@@ -222,6 +225,13 @@ impl Floor {
             seq: self.given.seq(),
         });
         self.given.shop.jobs.insert(job(number), released);
+        let meta = EntryMeta {
+            seq: self.given.seq(),
+            occurred_at: self.given.now,
+            recorded_at: self.given.now,
+            actor: Actor::System,
+        };
+        self.given.shop.book_work_of(&[job(number)], &meta);
     }
 
     /// The order's line of a job, whose material is expected on the 20th.
@@ -240,12 +250,16 @@ impl Floor {
             material,
             quoted: Vec::new(),
         };
+        self.enter_order(vec![line]);
+    }
+
+    fn enter_order(&mut self, lines: Vec<LineFacts>) {
         self.given.happened(OrderEntered {
             order: OrderId(Uuid::from_u128(0x04de_0000)),
             code: code("SO-1"),
             customer: None,
             reference: None,
-            lines: vec![line],
+            lines,
         });
     }
 

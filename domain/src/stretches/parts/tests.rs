@@ -1,9 +1,9 @@
 use super::*;
-use crate::ids::{CellId, RunId};
+use crate::ids::{CellId, RunId, SetupId};
 use crate::machine_state::MachineState;
 use crate::pool::PalletState;
 use crate::run::Purpose;
-use crate::stretches::{Layer, Mark, Source};
+use crate::stretches::{Layer, Mark, Portion, Source};
 use crate::time::{Timestamp, US_PER_SECOND};
 use proptest::prelude::*;
 
@@ -154,6 +154,13 @@ fn a_day_of_each_layer_of_people_is_joined_again() {
                 at: at(seq),
                 open: seq % 2 == 0,
             }],
+            vec![Mark::JobSetup {
+                at: at(700 - seq),
+                setup: SetupId(uuid::Uuid::from_u128(9)),
+                operation: 10,
+                portion: Portion { part: 1, whole: 2 },
+                us: seq,
+            }],
             vec![Mark::Counted {
                 from: at(700 - seq),
                 to: at(900),
@@ -167,7 +174,13 @@ fn a_day_of_each_layer_of_people_is_joined_again() {
             }],
         ]
     };
-    let of_people = [Layer::Runs, Layer::Pallets, Layer::Work, Layer::Counted];
+    let of_people = [
+        Layer::Runs,
+        Layer::Pallets,
+        Layer::Work,
+        Layer::Jobs,
+        Layer::Counted,
+    ];
     for (position, layer) in of_people.into_iter().enumerate() {
         let mut day = DayMarks::new(layer);
         for seq in 1..600 {
