@@ -8,10 +8,11 @@ import time
 import commands
 import hours
 import page
+import shop
 import start
 from cluster import Cluster
 
-PARTS = ('hours', 'commands', 'start')
+PARTS = ('hours', 'commands', 'start', 'shop')
 WHOLE = {'rounds': 3, 'seconds': 6, 'changes': (1_000_000, 10_000_000), 'entries': 1_000_000}
 QUICK = {'rounds': 1, 'seconds': 2, 'changes': (100_000,), 'entries': 20_000}
 
@@ -59,6 +60,8 @@ def run(part, programs, folder, cluster, size):
         return {'years': [hours.measure(programs['bench'], folder, changes, size['rounds']) for changes in size['changes']]}
     if part == 'commands':
         return commands.measure(programs, folder, cluster, size['rounds'], size['seconds'])
+    if part == 'shop':
+        return shop.measure(programs, folder, cluster, size['rounds'], size['seconds'])
     return {'engines': start.measure(programs, folder, cluster, size['rounds'], size['entries'], size['seconds'])}
 
 

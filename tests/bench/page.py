@@ -164,6 +164,50 @@ START_ROWS = [
 ]
 
 
+def shop(measured):
+    rows, pools, memory, verdicts = [], [], [], []
+    for engine, result in measured['shop']['engines'].items():
+        rounds, name, used = result['rounds'], NAMES[engine], result['memory_mib']
+        ratio = ratios(rounds, 'act_ms', 'bare_ms')
+        rows.append([f'a bare insert, {BARE[engine]}', text(spread(column(rounds, 'bare_ms')), 3), '1', ''])
+        rows.append([f'a pallet is moved, {name}', text(spread(column(rounds, 'act_ms')), 3), text(ratio, 2),
+                     text(spread(column(rounds, 'act_p99_ms')), 1)])
+        for clients in (1, 4):
+            told = column(rounds, f'pool_{clients}')
+            pools.append([f'{clients} at once, {name}', text(spread(column(told, 'p50_ms')), 2),
+                          text(spread(column(told, 'p99_ms')), 2)])
+        more = used['full'] - used['empty']
+        memory.append([name, f"{used['empty']:.0f}", f"{used['full']:.0f}", f'{more:.0f}', f"{used['most']:.0f}"])
+        slowest = spread([one['pool_4']['p99_ms'] for one in rounds])['median']
+        verdicts.append(f"{name}: {ratio['median']:.2f} times the insert ({verdict(ratio['median'] <= 1.3)}), {more:.0f} MiB for "
+                        f"the shop ({verdict(more <= 100)}), pool p99 {slowest:.1f} ms ({verdict(slowest <= 10)}).")
+    made = next(iter(measured['shop']['engines'].values()))['made']
+    return f'''## A floor of 20 cells
+
+{circumstances(measured['shop'], next(iter(measured['shop']['engines'].values()))['rounds'])}
+
+A shop told by commands: {len(made['cells'])} cells of two machines, {made['pallets']} pallets, all set up and loaded, {made['jobs']:,} open jobs of three
+operations ({made['entries']:,} entries). {SHOP}
+
+{table(['one client', 'ms each', 'of the insert', 'p99 ms'], rows)}
+
+`GET /v1/cells/{{id}}/pool`, all cells in turn:
+
+{table(['', 'p50 ms', 'p99 ms'], pools)}
+
+Memory of the service (resident, MiB):
+
+{table(['', 'a site without anything', 'with the shop', 'more', 'the most'], memory)}
+
+Goals: an act on the floor in at most 1.3 times the bare insert; at most 100 MiB for the shop; the pool's p99 at most 10 ms. {' '.join(verdicts)}'''
+
+
+BARE = {'postgres': 'pgbench -M simple -c 1', 'sqlite': 'SQLite, WAL and synchronous=FULL'}
+SHOP = '''One client moves a pallet to and fro over HTTP, one command after the other: each is checked, decided, appended with
+its rows and its outcome, and durable before it is answered. The bare insert commits one row into a table with one index, durably
+too, without a network or a rule. ms each is the time of the run divided by what was done in it.'''
+
+
 def whole(measured):
     facts = measured['machine']
     parts = '\n\n'.join(section(measured) for part, section in SECTIONS.items() if part in measured)
@@ -192,4 +236,4 @@ NOT = '''## Not measured
 - Disks that lie about fsync, and disks better than this one.'''
 
 
-SECTIONS = {'hours': hours, 'commands': commands, 'start': start}
+SECTIONS = {'hours': hours, 'commands': commands, 'start': start, 'shop': shop}

@@ -1,4 +1,4 @@
-//! An invented shop with some weeks of history. Nothing in it is a real shop, machine or person.
+//! An invented shop with some weeks of history. Nothing in it is a real shop, firm, part, machine or person.
 //!
 //! [`history`] is pure: the same seed and instant always give the same commands. [`tell`] puts them before the book,
 //! which takes them as it takes any others; its clock is set to when each of them would have been recorded.

@@ -28,6 +28,17 @@ fn the_demo_prints_hours_of_an_invented_shop_and_leaves_a_sound_ledger() {
     }
     let nights = |cell: &Value| cell["figures"]["in_cycle_unattended_s"].as_i64().unwrap();
     assert!(nights(&cells[0]) > 3_600 && nights(&cells[2]) == 0);
+    // The pool cells tell why nothing ran.
+    let why = |cell: &Value| cell["figures"]["unattended_run_out_s"].as_i64().unwrap();
+    assert!(why(&cells[0]) > 3_600 && why(&cells[1]) > 3_600);
+    let pallets = demo["pallets"].as_array().unwrap();
+    assert_eq!(pallets.len(), 14);
+    let held: Vec<_> = pallets
+        .iter()
+        .filter(|pallet| pallet["state"] == "held")
+        .collect();
+    let is_told = |pallet: &&&Value| pallet["waits_for"].as_str().unwrap().starts_with("inspection: ");
+    assert!(held.iter().any(|pallet| is_told(&pallet)), "{pallets:?}");
     let roles: Vec<_> = demo["sign_ins"]
         .as_array()
         .unwrap()
@@ -96,13 +107,20 @@ async fn it_serves_and_lets_in_whoever_it_printed() {
     assert_eq!(status, 200);
 }
 
-const CATEGORIES: [&str; 8] = [
+const CATEGORIES: [&str; 15] = [
     "in_cycle_attended_s",
     "in_cycle_unattended_s",
     "off_s",
     "down_s",
     "not_known_s",
     "stopped_in_run_s",
+    "pallet_exchange_s",
+    "setup_at_spindle_s",
+    "waiting_for_inspection_s",
+    "ready_not_started_s",
+    "waiting_for_load_s",
+    "unattended_run_out_s",
+    "no_work_s",
     "idle_attended_s",
     "idle_unattended_s",
 ];
@@ -115,6 +133,8 @@ fn its_text_says_that_it_is_invented_and_names_denominators() {
         "This shop is invented",
         "of staffed",
         "of window: realised ÷ window",
+        "not in cycle",
+        "The pools now",
         "Sign-ins (shown only now):",
     ] {
         assert!(printed.contains(told), "{told}\n{printed}");

@@ -1,11 +1,11 @@
 //! The operator of a cell: takes off what is cut, clamps what is next, changes fixtures, and is away now and then.
 
-use super::super::sheets::In;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::Busy;
 use super::work::Candidate;
+use crate::demo::sheets::In;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::floor::{
     Count, FinishSetup, LoadPallet, MountFixture, MovePallet, UnloadPallet, UnmountFixture,
 };
@@ -72,19 +72,17 @@ impl Story<'_> {
             self.agenda.at(back_at, Due::Hands(cell));
             return Ok(());
         }
-        match self.next_task(cell, at) {
-            Some(task) => self.sets_about(cell, task, at),
-            None => {
-                let again_at = at.plus_s(self.dice.minutes(3, 8));
-                self.agenda.at(again_at, Due::Hands(cell));
-                Ok(())
-            }
+        if let Some(task) = self.next_task(cell, at) {
+            return self.sets_about(cell, &task, at);
         }
+        let again_at = at.plus_s(self.dice.minutes(3, 8));
+        self.agenda.at(again_at, Due::Hands(cell));
+        Ok(())
     }
 
-    fn sets_about(&mut self, cell: CellId, task: Task, at: Timestamp) -> Result<(), NotAShop> {
+    fn sets_about(&mut self, cell: CellId, task: &Task, at: Timestamp) -> Result<(), NotAShop> {
         let operator = self.operator();
-        let (next_at, due) = match task {
+        let (next_at, due) = match *task {
             Task::Move { pallet, to } => {
                 let exchange = false;
                 self.acts(
@@ -130,7 +128,10 @@ impl Story<'_> {
                 let takes_s = takes_s * self.dice.between(90, 130) / 100;
                 self.unless_late(cell, at, takes_s, Due::Unload(cell, pallet))
             }
-            Task::Start { pallet } => return self.starts_table(cell, pallet, at),
+            Task::Start { pallet } => {
+                self.starts_table(cell, pallet, at);
+                return Ok(());
+            }
         };
         self.agenda.at(next_at, due);
         Ok(())

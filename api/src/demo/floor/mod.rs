@@ -182,7 +182,10 @@ impl Story<'_> {
             Due::Load(cell, pallet) => self.loads(cell, pallet, at),
             Due::Unload(cell, pallet) => self.unloads(cell, pallet, at),
             Due::Free(machine) => self.changes_pallets(machine, at),
-            Due::Begins(machine, pallet) => self.begins(machine, pallet, at),
+            Due::Begins(machine, pallet) => {
+                self.begins(machine, pallet, at);
+                Ok(())
+            }
             Due::Start(machine) => self.starts(machine, at),
             Due::Pause(run, reason) => self.pauses(run, reason, at),
             Due::Resume(run) => self.resumes(run, at),

@@ -1,10 +1,10 @@
 //! A load's passage through a spindle: what the machine does, and what people tell of it, mostly some seconds later.
 
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::{Busy, Passage};
 use super::told::note;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::floor::{
     AbortRun, FinishRun, OverridableRule, Override, PauseRun, ResumeRun, StartRun,
 };
@@ -25,7 +25,7 @@ const TOLD_LATE_PERCENT: u32 = 2;
 
 impl Story<'_> {
     /// The table of the standalone machine, if its cut is over before everybody leaves.
-    pub fn starts_table(&mut self, cell: CellId, pallet: PalletId, at: Timestamp) -> Result<(), NotAShop> {
+    pub fn starts_table(&mut self, cell: CellId, pallet: PalletId, at: Timestamp) {
         let machine = self.invented.standalone;
         let begins_at = at.plus_s(self.dice.between(60, 240));
         let cut_s = self.planned_s(pallet) * 11 / 10;
@@ -33,10 +33,9 @@ impl Story<'_> {
         if leaves_at.is_none_or(|leaves_at| begins_at.plus_s(cut_s) >= leaves_at) {
             let comes_at = self.staff_of(cell).comes_at(at).plus_s(self.dice.minutes(8, 30));
             self.agenda.at(comes_at, Due::Hands(cell));
-            return Ok(());
+            return;
         }
         self.agenda.at(begins_at, Due::Begins(machine, pallet));
-        Ok(())
     }
 
     fn planned_s(&self, pallet: PalletId) -> i64 {
@@ -59,7 +58,7 @@ impl Story<'_> {
     }
 
     /// The program begins. In the night the control keeps the time; by day somebody taps.
-    pub fn begins(&mut self, machine: MachineId, pallet: PalletId, at: Timestamp) -> Result<(), NotAShop> {
+    pub fn begins(&mut self, machine: MachineId, pallet: PalletId, at: Timestamp) {
         let begins_at = self.dice.soon_after(at);
         let late_s = if !self.pools.is_there(at) {
             1
@@ -77,7 +76,7 @@ impl Story<'_> {
                 spindle.busy = Busy::Free;
             }
             self.agenda.at(at.plus_s(60), Due::Free(machine));
-            return Ok(());
+            return;
         }
         let comes_at = self.pools.came_at(at).plus_s(180);
         if let Some(spindle) = self.spindles.get_mut(&machine) {
@@ -89,7 +88,6 @@ impl Story<'_> {
             };
         }
         self.agenda.at(told_at, Due::Start(machine));
-        Ok(())
     }
 
     fn start_of(&self, machine: MachineId, pallet: PalletId, run: RunId, at: Timestamp) -> StartRun {

@@ -1,11 +1,11 @@
 //! What happens to pieces away from the machines: deburring, washing, the anodiser, and shipping.
 
-use super::super::frame::ZONE;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
+use crate::demo::frame::ZONE;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::ids::{JobId, OrderId};
-use spindlebook_domain::job::{Back, Job, ReportStepBack, ReportStepOut};
+use spindlebook_domain::job::{AtOperation, Back, Job, ReportStepBack, ReportStepOut};
 use spindlebook_domain::local_time::local_date;
 use spindlebook_domain::order::{CompleteLine, LineState, Order, Ship, line_of, may_ship};
 use spindlebook_domain::part::{Lead, Manual, Work};
@@ -70,10 +70,7 @@ impl Story<'_> {
                 return None;
             };
             let waiting = job.at(operation.number)?.waiting();
-            let to_come: u32 = job.operations[..index]
-                .iter()
-                .map(|before| before.in_hand())
-                .sum();
+            let to_come: u32 = job.operations[..index].iter().map(AtOperation::in_hand).sum();
             let is_worth_a_way = manual.vendor.is_none() || waiting >= VAN_PIECES_MIN || to_come == 0;
             let may_go = waiting > 0 && is_worth_a_way && (index > 0 || has_material);
             may_go.then_some((job.id, operation.number, waiting, *manual))

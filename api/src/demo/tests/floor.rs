@@ -5,6 +5,7 @@ use super::{SEED, instants};
 use crate::demo::{History, history};
 use spindlebook_domain::command::Command;
 use spindlebook_domain::ids::CellId;
+use spindlebook_domain::job::StepOut;
 use spindlebook_domain::load::HoldKind;
 use spindlebook_domain::order::{LineState, Priority};
 use spindlebook_domain::pool::{PalletState, WaitCode, pool};
@@ -43,7 +44,7 @@ pub fn is_sound(shop: &Shop) {
                 + at.returned;
             assert_eq!(at.came, piles, "{} {}", job.id, at.number);
             assert_eq!(at.clamped, clamped.remove(&(job.id, at.number)).unwrap_or(0));
-            let out: u32 = at.outside.iter().map(|step| step.still_out()).sum();
+            let out: u32 = at.outside.iter().map(StepOut::still_out).sum();
             assert_eq!(at.out, out);
             came = at.good;
         }

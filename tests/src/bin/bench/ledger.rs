@@ -97,23 +97,21 @@ async fn set_up(book: &Book, site: SiteId, machines: u64) -> Result<Vec<OfMachin
         .into(),
     )
     .await?;
-    let (valid_from, calendar) = three_shifts()?;
-    submit(
-        book,
-        site,
-        SetSiteCalendar {
-            valid_from,
-            calendar,
-            expected: None,
-        }
-        .into(),
-    )
-    .await?;
+    submit(book, site, three_shift_calendar()?.into()).await?;
     let mut added = Vec::new();
     for number in 0..machines {
         added.push(add_machine(book, site, cell, number).await?);
     }
     Ok(added)
+}
+
+pub fn three_shift_calendar() -> Result<SetSiteCalendar> {
+    let (valid_from, calendar) = three_shifts()?;
+    Ok(SetSiteCalendar {
+        valid_from,
+        calendar,
+        expected: None,
+    })
 }
 
 fn seq(book: &Book, site: SiteId) -> Result<u64> {
@@ -138,7 +136,7 @@ async fn add_machine(book: &Book, site: SiteId, cell: CellId, number: u64) -> Re
     })
 }
 
-async fn submit(book: &Book, site: SiteId, command: Command) -> Result<()> {
+pub async fn submit(book: &Book, site: SiteId, command: Command) -> Result<()> {
     let key = CommandId(Uuid::now_v7());
     let submission = Submission {
         actor: Actor::System,

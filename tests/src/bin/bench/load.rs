@@ -44,6 +44,12 @@ enum What {
         from_s: i64,
         machines: Vec<Uuid>,
     },
+    /// Pallets that are moved to and fro between two stands, the first one first; each client has a pallet of its own.
+    Moves {
+        #[arg(long, num_args = 2)]
+        stand: Vec<u32>,
+        pallets: Vec<Uuid>,
+    },
     /// The same questions again and again.
     Get { paths: Vec<String> },
 }
@@ -136,6 +142,11 @@ enum Requests {
         each: usize,
         last: Timestamp,
     },
+    Moves {
+        head: String,
+        stands: Vec<u32>,
+        done: usize,
+    },
     Get {
         paths: Vec<String>,
         next: usize,
@@ -159,6 +170,16 @@ impl Requests {
                     changes: Changes::of_machine(number as u64, from),
                     each: *changes,
                     last: from,
+                }
+            }
+            What::Moves { stand, pallets } => {
+                let pallet = pallets
+                    .get(number)
+                    .context("there must be a pallet for each client")?;
+                Self::Moves {
+                    head: head(wanted, "POST", &format!("/v1/pallets/{pallet}/move")),
+                    stands: stand.clone(),
+                    done: 0,
                 }
             }
             What::Get { paths } => Self::Get {
@@ -185,13 +206,19 @@ impl Requests {
                     *last = at;
                 }
                 body.push_str("]}");
-                let key = Uuid::new_v4();
-                let rest = format!(
-                    "Idempotency-Key: \"{key}\"\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n",
-                    body.len()
-                );
-                to.extend([head.as_bytes(), rest.as_bytes(), body.as_bytes()].concat());
+                to.extend(command(head, &body));
                 Ok(*each as u64)
+            }
+            Self::Moves { head, stands, done } => {
+                let number = stands
+                    .get(*done % stands.len().max(1))
+                    .context("there must be two stands")?;
+                *done += 1;
+                to.extend(command(
+                    head,
+                    &format!("{{\"to\":{{\"kind\":\"stand\",\"number\":{number}}}}}"),
+                ));
+                Ok(0)
             }
             Self::Get { paths, next } => {
                 let path = paths
@@ -208,9 +235,19 @@ impl Requests {
     const fn reached(&self) -> Option<Timestamp> {
         match self {
             Self::Signals { last, .. } => Some(*last),
-            Self::Get { .. } => None,
+            Self::Moves { .. } | Self::Get { .. } => None,
         }
     }
+}
+
+/// A request with a key of its own.
+fn command(head: &str, body: &str) -> Vec<u8> {
+    let key = Uuid::new_v4();
+    let length = body.len();
+    let rest = format!(
+        "Idempotency-Key: \"{key}\"\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n\r\n"
+    );
+    [head.as_bytes(), rest.as_bytes(), body.as_bytes()].concat()
 }
 
 fn head(wanted: &Wanted, method: &str, path: &str) -> String {

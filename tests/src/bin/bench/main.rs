@@ -5,6 +5,7 @@ mod fold;
 mod hours;
 mod ledger;
 mod load;
+mod shop;
 mod workload;
 
 use anyhow::Result;
@@ -28,6 +29,8 @@ enum What {
     },
     /// Write a ledger of some years into an empty database, through the service's own writer.
     Ledger(ledger::Wanted),
+    /// Write a shop with cells, pallets and open jobs into an empty database.
+    Shop(shop::Wanted),
     /// Read a ledger and fold it, each timed for itself.
     Fold { url: String },
     /// Send requests to a running service from many connections.
@@ -44,6 +47,7 @@ fn main() -> Result<()> {
             to_us,
         } => hours::serve(&states, &figures, from_us, to_us),
         What::Ledger(wanted) => runtime.block_on(ledger::write(&wanted)),
+        What::Shop(wanted) => runtime.block_on(shop::write(&wanted)),
         What::Fold { url } => runtime.block_on(fold::run(&url)),
         // One thread: the clients share the processors with the service.
         What::Load(wanted) => {
