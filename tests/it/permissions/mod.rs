@@ -28,11 +28,8 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
     let user = added(admin.post("/v1/users", &user).await);
-    let client = added(
-        admin
-            .post("/v1/clients", &json!({ "name": "Tool", "roles": ["viewer"] }))
-            .await,
-    );
+    let client = json!({ "name": "Tool", "roles": ["viewer"] });
+    let client = added(admin.post("/v1/clients", &client).await);
     let fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 8, "mount_s": 600,
         "copies": [{ "code": "F1-1" }, { "code": "F1-2" }, { "code": "F1-3" }] });
     let fixture = added(planner.post("/v1/fixtures", &fixture).await);
