@@ -119,11 +119,11 @@ impl WorkingCell {
 
     /// `count` without job and operation.
     pub async fn unload(&self, pallet: usize, job: &str, count: Value, rework: bool) -> Answer {
-        let body = json!({ "counts": [self.count(job, count, rework)] });
+        let body = json!({ "counts": [Self::count(job, count, rework)] });
         self.small.act(pallet, "unload", &body).await
     }
 
-    pub fn count(&self, job: &str, mut count: Value, rework: bool) -> Value {
+    pub fn count(job: &str, mut count: Value, rework: bool) -> Value {
         count["job"] = json!(job);
         count["operation"] = json!(10);
         count["rework"] = json!(rework);

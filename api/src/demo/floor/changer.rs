@@ -1,10 +1,10 @@
 //! The changer of a pool: which pallet goes to a free spindle. What the rules would not take is not tried.
 
-use super::super::sheets::In;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::Busy;
+use crate::demo::sheets::In;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::command::Command;
 use spindlebook_domain::floor::{MovePallet, SetQueue, StartRun};
 use spindlebook_domain::ids::{CellId, MachineId, PalletId, RunId};

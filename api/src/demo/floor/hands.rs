@@ -1,11 +1,11 @@
 //! The operator of a cell: takes off what is cut, clamps what is next, changes fixtures, and is away now and then.
 
-use super::super::sheets::In;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::Busy;
 use super::work::Candidate;
+use crate::demo::sheets::In;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::floor::{
     Count, FinishSetup, LoadPallet, MountFixture, MovePallet, UnloadPallet, UnmountFixture,
 };

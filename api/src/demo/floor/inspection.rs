@@ -1,10 +1,10 @@
 //! The inspector: first pieces and first articles, pieces on the table, and a load that somebody doubts.
 
-use super::super::sheets::In;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::told::note;
+use crate::demo::sheets::In;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::floor::{DisposeHold, PlaceHold};
 use spindlebook_domain::ids::{HoldId, MachineId};
 use spindlebook_domain::job::{Counts, ReportInspected};

@@ -1,11 +1,11 @@
 //! The front office and the lead: orders come in when there is room for them, are released, and get their material.
 
-use super::super::catalogue::MadePart;
-use super::super::frame::{ZONE, later};
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::work::place;
+use crate::demo::catalogue::MadePart;
+use crate::demo::frame::{ZONE, later};
+use crate::demo::shop::NotAShop;
 use chrono::{Datelike, NaiveDate, Weekday};
 use spindlebook_domain::ids::{CellId, JobId, OrderId};
 use spindlebook_domain::job::AddBlanks;

@@ -1,10 +1,10 @@
 //! A load's passage through a spindle: what the machine does, and what people tell of it, mostly some seconds later.
 
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::{Busy, Passage};
 use super::told::note;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::floor::{
     AbortRun, FinishRun, OverridableRule, Override, PauseRun, ResumeRun, StartRun,
 };

@@ -1,6 +1,6 @@
 //! What a spindle does, and how its control tells of it.
 
-use super::super::log::Log;
+use crate::demo::log::Log;
 use spindlebook_domain::ids::{CellId, MachineId, PalletId, RunId};
 use spindlebook_domain::machine_state::MachineState;
 use spindlebook_domain::time::{Timestamp, Window};

@@ -1,6 +1,6 @@
 //! When people are there.
 
-use super::super::frame::{Frame, ZONE};
+use crate::demo::frame::{Frame, ZONE};
 use spindlebook_domain::calendar::{self, CalendarVersions};
 use spindlebook_domain::time::{Timestamp, Window};
 

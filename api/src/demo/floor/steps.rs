@@ -1,9 +1,9 @@
 //! What happens to pieces away from the machines: deburring, washing, the anodiser, and shipping.
 
-use super::super::frame::ZONE;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
+use crate::demo::frame::ZONE;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::ids::{JobId, OrderId};
 use spindlebook_domain::job::{AtOperation, Back, Job, ReportStepBack, ReportStepOut};
 use spindlebook_domain::local_time::local_date;

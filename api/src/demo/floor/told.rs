@@ -1,8 +1,8 @@
 //! The book as it stands while the story is told. Each act is decided by the same rules as a person's would be.
 
-use super::super::Step;
-use super::super::dice::Dice;
-use super::super::shop::NotAShop;
+use crate::demo::Step;
+use crate::demo::dice::Dice;
+use crate::demo::shop::NotAShop;
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::{Command, Context};
 use spindlebook_domain::entry::EntryMeta;

@@ -1,11 +1,11 @@
 //! What goes wrong in five weeks: a breakdown, a finish that nobody told, a rush order, a load that somebody doubts.
 
-use super::super::down;
-use super::super::shop::NotAShop;
 use super::Story;
 use super::agenda::Due;
 use super::spindle::Busy;
 use super::told::note;
+use crate::demo::down;
+use crate::demo::shop::NotAShop;
 use chrono::Weekday;
 use spindlebook_domain::floor::AbortRun;
 use spindlebook_domain::ids::MachineId;
