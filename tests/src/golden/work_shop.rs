@@ -26,6 +26,12 @@ pub struct WorkShop {
     vendor: VendorId,
 }
 
+impl Default for WorkShop {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
 impl WorkShop {
     pub fn new() -> Self {
         Self {
