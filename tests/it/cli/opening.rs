@@ -22,7 +22,7 @@ struct DayOne {
 
 impl DayOne {
     fn new() -> Self {
-        let (shop, work) = (Shop::new("north", Berlin), WorkShop::new());
+        let (shop, work) = (Shop::new("north", Berlin), WorkShop::default());
         let (order, job) = (OrderId(Uuid::now_v7()), JobId(Uuid::now_v7()));
         shop.with_book(async |book| {
             let at = book.now();

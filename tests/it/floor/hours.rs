@@ -1,7 +1,7 @@
 //! Floor cases about hours, from what people tell of pallets and runs to the report. What is right in each: common
 //! practice, no source.
 
-use super::working_cell::{Work, WorkingCell, count};
+use super::working_cell::{Work, WorkingCell};
 use serde_json::{Value, json};
 use spindlebook_tests::on_both_engines;
 
@@ -156,7 +156,7 @@ on_both_engines! {
         let issued = cell.shift("Early", from, to).await;
         assert_eq!((&issued["good"], &issued["uncounted_runs"], &issued["restated_at"]), (&json!(0), &json!(1), &Value::Null));
         cell.clock("2026-11-02T15:40:00Z");
-        let late = json!({ "at": "2026-11-02T12:55:00Z", "counts": [count(&job, json!({ "good": 7, "scrapped": 1 }), false)] });
+        let late = json!({ "at": "2026-11-02T12:55:00Z", "counts": [WorkingCell::count(&job, json!({ "good": 7, "scrapped": 1 }), false)] });
         cell.small.act(0, "unload", &late).await.expect_status(200);
         let again = cell.shift("Early", from, to).await;
         assert_eq!((&again["good"], &again["scrap"], &again["uncounted_runs"]), (&json!(7), &json!(1), &json!(0)));

@@ -119,8 +119,15 @@ impl WorkingCell {
 
     /// `count` without job and operation.
     pub async fn unload(&self, pallet: usize, job: &str, count: Value, rework: bool) -> Answer {
-        let body = json!({ "counts": [self::count(job, count, rework)] });
+        let body = json!({ "counts": [Self::count(job, count, rework)] });
         self.small.act(pallet, "unload", &body).await
+    }
+
+    pub fn count(job: &str, mut count: Value, rework: bool) -> Value {
+        count["job"] = json!(job);
+        count["operation"] = json!(10);
+        count["rework"] = json!(rework);
+        count
     }
 
     /// Clamps, cuts, and counts what came of it, all at once.
@@ -180,12 +187,4 @@ impl WorkingCell {
         let row = rows.iter().find(|row| row["name"] == name);
         row.unwrap_or_else(|| panic!("no row {name}: {report}"))["total"].clone()
     }
-}
-
-/// `count` without job and operation.
-pub fn count(job: &str, mut count: Value, rework: bool) -> Value {
-    count["job"] = json!(job);
-    count["operation"] = json!(10);
-    count["rework"] = json!(rework);
-    count
 }

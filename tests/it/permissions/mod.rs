@@ -28,28 +28,30 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
     let user = added(admin.post("/v1/users", &user).await);
-    let client = added(
-        admin
-            .post("/v1/clients", &json!({ "name": "Tool", "roles": ["viewer"] }))
-            .await,
-    );
+    let client = json!({ "name": "Tool", "roles": ["viewer"] });
+    let client = added(admin.post("/v1/clients", &client).await);
     let fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 8, "mount_s": 600,
         "copies": [{ "code": "F1-1" }, { "code": "F1-2" }, { "code": "F1-3" }] });
     let fixture = added(planner.post("/v1/fixtures", &fixture).await);
-    let part = json!({ "code": "4711", "name": "Housing", "revision": { "revision": "A" } });
-    let part = added(planner.post("/v1/parts", &part).await);
-    let mill = json!({ "places": [{ "cell": cell, "cycle": { "per_load": { "cycle_s": 600 } } }], "fixtures": [fixture],
-        "pieces_per_load": 8, "load_s": 60, "unload_s": 60 });
-    let routing = json!({ "revision": "A", "operations": [
-        { "number": 10, "name": "Mill", "machining": mill },
-        { "number": 20, "name": "Saw", "manual": { "lead": { "working_days": { "lead_days": 1 } } } }] });
-    let path = format!("/v1/parts/{part}/routing");
-    planner.put(&path, "*", &routing).await.expect_status(200);
+    let part = routed_part(app, &cell, &fixture).await;
     let customer = json!({ "code": "CU1", "name": "Nordwerk" });
     let customer = added(planner.post("/v1/customers", &customer).await);
     let vendor = json!({ "code": "VE1", "name": "Hardcoat", "workdays": ["monday"] });
     let vendor = added(planner.post("/v1/vendors", &vendor).await);
-    let (order, job) = released(app, &part).await;
+    let line =
+        |quantity: u32| json!({ "part": part, "revision": "A", "quantity": quantity, "due": "2026-11-20" });
+    let order = json!({ "code": "SO-1", "lines": [line(40), line(2)] });
+    let order = added(planner.post("/v1/orders", &order).await);
+    let here = planner
+        .post(
+            &format!("/v1/orders/{order}/lines/1/material"),
+            &json!({ "arrived": {} }),
+        )
+        .await;
+    here.expect_status(200);
+    let one = json!({ "lines": [{ "line": 1, "blanks": 100 }] });
+    let released = planner.post(&format!("/v1/orders/{order}/release"), &one).await;
+    let job = released.expect_status(200).string("/lines/0/jobs/0");
     let floor = Floor {
         app,
         cell: &cell,
@@ -77,6 +79,25 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("clients", client),
         ("notes", note),
     ])
+}
+
+/// A part that is milled in the cell, then sawn.
+async fn routed_part(app: &TestApp, cell: &str, fixture: &str) -> String {
+    let planner = app.planner();
+    let part = json!({ "code": "4711", "name": "Housing", "revision": { "revision": "A" } });
+    let part = planner
+        .post("/v1/parts", &part)
+        .await
+        .expect_status(201)
+        .string("/id");
+    let mill = json!({ "places": [{ "cell": cell, "cycle": { "per_load": { "cycle_s": 600 } } }], "fixtures": [fixture],
+        "pieces_per_load": 8, "load_s": 60, "unload_s": 60 });
+    let routing = json!({ "revision": "A", "operations": [
+        { "number": 10, "name": "Mill", "machining": mill },
+        { "number": 20, "name": "Saw", "manual": { "lead": { "working_days": { "lead_days": 1 } } } }] });
+    let path = format!("/v1/parts/{part}/routing");
+    planner.put(&path, "*", &routing).await.expect_status(200);
+    part
 }
 
 /// Whose examples succeed for nobody here: what the operations before have left allows it no more (a run was aborted, a
@@ -173,30 +194,6 @@ impl Floor<'_> {
             .await;
         held.expect_status(200).string("/load/hold")
     }
-}
-
-/// An order of two lines, and the job of the first one.
-async fn released(app: &TestApp, part: &str) -> (String, String) {
-    let planner = app.planner();
-    let line =
-        |quantity: u32| json!({ "part": part, "revision": "A", "quantity": quantity, "due": "2026-11-20" });
-    let order = json!({ "code": "SO-1", "lines": [line(40), line(2)] });
-    let order = planner
-        .post("/v1/orders", &order)
-        .await
-        .expect_status(201)
-        .string("/id");
-    let here = planner
-        .post(
-            &format!("/v1/orders/{order}/lines/1/material"),
-            &json!({ "arrived": {} }),
-        )
-        .await;
-    here.expect_status(200);
-    let one = json!({ "lines": [{ "line": 1, "blanks": 100 }] });
-    let released = planner.post(&format!("/v1/orders/{order}/release"), &one).await;
-    let job = released.expect_status(200).string("/lines/0/jobs/0");
-    (order, job)
 }
 
 async fn operations(app: &TestApp) -> Vec<(Operation, Who)> {

@@ -24,7 +24,7 @@ use uuid::Uuid;
 
 /// All acts happen at `at`, one after the other.
 pub fn work(at: Timestamp) -> Result<Vec<Command>> {
-    let shop = WorkShop::new();
+    let shop = WorkShop::default();
     let order = OrderId(Uuid::now_v7());
     let jobs = [(); 4].map(|()| JobId(Uuid::now_v7()));
     Ok([

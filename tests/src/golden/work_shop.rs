@@ -26,14 +26,9 @@ pub struct WorkShop {
     vendor: VendorId,
 }
 
+/// With ids of its own.
 impl Default for WorkShop {
     fn default() -> Self {
-        Self::new()
-    }
-}
-
-impl WorkShop {
-    pub fn new() -> Self {
         Self {
             cell: CellId(Uuid::now_v7()),
             machine: MachineId(Uuid::now_v7()),
@@ -44,7 +39,9 @@ impl WorkShop {
             vendor: VendorId(Uuid::now_v7()),
         }
     }
+}
 
+impl WorkShop {
     pub fn commands(&self) -> Result<Vec<Command>> {
         let kind = CellKind::Pool {
             load_stations: 1,
