@@ -34,7 +34,6 @@ pub fn work(at: Timestamp) -> Result<Vec<Command>> {
         first_piece(&shop, jobs[0], at),
         judged(order, jobs[0], at),
         aborted(&shop, jobs[1], at),
-        approved(&shop, jobs[1], at),
         vec![
             cancelled(&shop)?,
             CancelLine {
@@ -319,45 +318,6 @@ fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
         at,
     };
     vec![inspected.into(), out.into(), back.into(), ship.into()]
-}
-
-/// On the setup that is there: the first piece is accepted, and its job goes on.
-fn approved(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
-    let (pallet, machine) = (shop.pallets[0], shop.machine);
-    let (run, hold) = (RunId(Uuid::now_v7()), HoldId(Uuid::now_v7()));
-    vec![
-        LoadPallet {
-            pallet,
-            load: LoadId(Uuid::now_v7()),
-            clamped: vec![clamped(job, 1)],
-            at,
-            overrides: Vec::new(),
-        }
-        .into(),
-        MovePallet {
-            pallet,
-            to: Position::Spindle { machine },
-            exchange: false,
-            at,
-        }
-        .into(),
-        StartRun {
-            run,
-            machine,
-            purpose: None,
-            at,
-            overrides: Vec::new(),
-        }
-        .into(),
-        FinishRun { run, at, hold }.into(),
-        DisposeHold {
-            hold,
-            disposition: Disposition::Accept,
-            at,
-            note: None,
-        }
-        .into(),
-    ]
 }
 
 /// A run that is broken off: nothing of it is good.

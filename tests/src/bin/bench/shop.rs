@@ -288,11 +288,11 @@ impl Writer {
         Ok(part)
     }
 
-    async fn orders(&self, pool: &mut Pool, jobs: usize) -> Result<()> {
-        for first in (0..jobs).step_by(LINES_PER_ORDER) {
+    async fn orders(&self, pool: &mut Pool, count: usize) -> Result<()> {
+        for first in (0..count).step_by(LINES_PER_ORDER) {
             let order = OrderId(Uuid::now_v7());
             let mut lines = Vec::new();
-            for line in first..jobs.min(first + LINES_PER_ORDER) {
+            for line in first..count.min(first + LINES_PER_ORDER) {
                 lines.push(NewLine {
                     number: None,
                     part: pool.parts[line % PARTS_PER_CELL],
@@ -308,7 +308,7 @@ impl Writer {
                 .iter()
                 .map(|line| (line.part, JobId(Uuid::now_v7())))
                 .collect();
-            let ids = made.iter().map(|(_, job)| *job).collect();
+            let jobs = made.iter().map(|(_, job)| *job).collect();
             self.does(EnterOrder {
                 order,
                 code: format!("SO-{:02}-{first}", pool.number).parse()?,
@@ -318,12 +318,7 @@ impl Writer {
             })
             .await?;
             let lines = Vec::new();
-            self.does(ReleaseOrder {
-                order,
-                lines,
-                jobs: ids,
-            })
-            .await?;
+            self.does(ReleaseOrder { order, lines, jobs }).await?;
             for (line, _) in (1..).zip(&made) {
                 let (at, certificate) = (self.now, None);
                 self.does(ReceiveMaterial {
