@@ -1,6 +1,7 @@
 //! Golden logs: the exported ledger of each release. Every later release must read it and come to the same shop and
 //! the same hours. `golden-log` (a program of this package) writes one.
 
+mod approved;
 mod catalogue;
 mod log;
 mod story;

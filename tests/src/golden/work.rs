@@ -1,6 +1,7 @@
 //! An order and what is done for it on the floor: one command of every kind, in an order that a day could have. The
 //! shop is invented.
 
+use super::approved::approved;
 use super::work_shop::WorkShop;
 use anyhow::Result;
 use spindlebook_domain::command::Command;
@@ -34,6 +35,7 @@ pub fn work(at: Timestamp) -> Result<Vec<Command>> {
         first_piece(&shop, jobs[0], at),
         judged(order, jobs[0], at),
         aborted(&shop, jobs[1], at),
+        approved(&shop, jobs[1], at),
         vec![
             cancelled(&shop)?,
             CancelLine {
@@ -155,7 +157,7 @@ fn lots(order: OrderId, jobs: [JobId; 4]) -> Vec<Command> {
     vec![release.into(), split.into(), blanks.into()]
 }
 
-const fn clamped(job: JobId, pieces: u32) -> Clamped {
+pub(super) const fn clamped(job: JobId, pieces: u32) -> Clamped {
     Clamped {
         job,
         operation: 10,
