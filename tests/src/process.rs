@@ -184,6 +184,8 @@ impl Service {
         let child = self
             .binary
             .wrapped(&self.wrapper, &["serve", "--listen", &self.address])
+            // Its clients send as fast as it answers.
+            .args(["--requests-per-second", "0"])
             .stdout(log.try_clone()?)
             .stderr(log)
             .process_group(0)

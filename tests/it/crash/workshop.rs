@@ -151,7 +151,7 @@ fn signals(machine: MachineId, n: usize) -> Sending {
     }
 }
 
-/// Signs new tokens before the old ones end. Each client has one of its own, for the service counts requests by token.
+/// Signs new tokens before the old ones end. Each client has one of its own, as people have.
 fn token_source(key: &SigningKey, site: SiteId, client: PrincipalId) -> TokenSource {
     const RENEW_AFTER: Duration = Duration::from_mins(5);
     let tokens = Tokens::new(key, TokenSettings::default()).unwrap();

@@ -2,7 +2,7 @@ use super::{Ledger, new_key, signal, submission};
 use spindlebook::book::{Book, BookError};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::entry::{Entry, Envelope, hash};
-use spindlebook_domain::ids::CommandId;
+use spindlebook_domain::ids::{CommandId, Seq};
 use spindlebook_store::site::{self, Head};
 use spindlebook_store::{Writes, entry, outcome};
 use spindlebook_tests::engine::Engine;
@@ -140,17 +140,27 @@ on_both_engines! {
 
     async fn an_answer_that_was_stored_is_never_lost_with_its_writer(engine) {
         let ledger = Ledger::new(engine).await;
-        let key = new_key();
-        // Whoever sent it went away before the answer.
-        let gone = ledger.submit(key, signal(ledger.machine, 0));
-        assert!(tokio::time::timeout(Duration::ZERO, gone).await.is_err());
+        let (key, seq) = sent_and_left(&ledger).await;
         ledger.book.stop().await;
         let principal = Actor::Person(spindlebook_domain::ids::PrincipalId(Uuid::from_u128(7))).to_string();
         let mut session = ledger.store.session().await.unwrap();
         let found = outcome::find(&mut session, ledger.site, [(principal.as_str(), key)]).await.unwrap();
         assert_eq!(found.len(), 1);
-        assert_eq!(found[0].entries, Some((4, 4)));
+        assert_eq!(found[0].entries, Some((seq, seq)));
     }
+}
+
+/// A command whose sender went away before the answer, and the entry that it will give. On a busy machine the writer can
+/// answer before anybody gets to leave; then another one is sent.
+async fn sent_and_left(ledger: &Ledger) -> (CommandId, Seq) {
+    for n in 0..100 {
+        let key = new_key();
+        let gone = ledger.submit(key, signal(ledger.machine, n));
+        if tokio::time::timeout(Duration::ZERO, gone).await.is_err() {
+            return (key, 4 + n.unsigned_abs());
+        }
+    }
+    panic!("every one of a hundred commands was answered before its sender could leave");
 }
 
 #[tokio::test]
