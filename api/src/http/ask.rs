@@ -3,6 +3,7 @@
 use crate::auth::guard::part;
 use crate::auth::{Caller, Permit, SiteSeq};
 use crate::book::Book;
+use crate::hours::HoursSource;
 use crate::problem::{Code, FieldError, Place, Problem};
 use actix_web::dev::Payload;
 use actix_web::web::Data;
@@ -30,6 +31,16 @@ pub struct Ask<O> {
 impl<O> Ask<O> {
     pub fn site(&self) -> Result<&Site, Problem> {
         site_of(&self.shop)
+    }
+
+    /// What the site's hours are computed from, as of now.
+    pub fn hours_source(&self) -> HoursSource {
+        HoursSource {
+            site: self.caller.site,
+            shop: Arc::clone(&self.shop),
+            as_of: self.book.now(),
+            rebuilds: self.book.rebuilds(self.caller.site),
+        }
     }
 }
 

@@ -22,7 +22,7 @@ pub fn place(shop: &Shop, job: JobId, operation: u16, cell: CellId) -> Option<&P
 }
 
 /// Each job operation once, with all its pieces.
-fn by_operation(clamped: &[Clamped]) -> BTreeMap<(JobId, u16), u32> {
+pub fn by_operation(clamped: &[Clamped]) -> BTreeMap<(JobId, u16), u32> {
     let mut pieces = BTreeMap::new();
     for one in clamped {
         let sum = pieces.entry((one.job, one.operation)).or_insert(0_u32);

@@ -29,5 +29,6 @@ pub use kpi::Kpi;
 pub use of_job::{OperationTime, RunTime, machines_of, of_job, run_times};
 pub use planned::{Plans, PublishedPlan, planned_us};
 pub use report::{CellInput, HoursReport, MachineInput, MachineRow, ReportRow, report};
+pub use seconds::rounded_s;
 pub use sweep::{ByPurpose, ByReason, RowSeconds, sweep};
 pub use touched::{SETTLING_S, TouchedBy};

@@ -86,9 +86,9 @@ impl OperationTime {
         let Some(time) = time else { return };
         self.open_runs += u32::from(time.is_open);
         let purpose = time.purpose.unwrap_or(Purpose::Production);
-        self.in_cycle_us[purpose as usize] += portion.of_us(time.in_cycle_us);
-        self.by_people_us += portion.of_us(time.by_people_us);
-        self.stopped_us += portion.of_us(time.stopped_us);
+        self.in_cycle_us[purpose as usize] += portion.of(time.in_cycle_us);
+        self.by_people_us += portion.of(time.by_people_us);
+        self.stopped_us += portion.of(time.stopped_us);
         if purpose != Purpose::ProveOut {
             self.planned_s += i64::from(cycle_s);
         }
@@ -105,7 +105,7 @@ pub fn of_job(job: &JobMarks, times: &BTreeMap<RunId, RunTime>) -> BTreeMap<u16,
             JobAct::Run { run, cycle_s, .. } => done.add_run(times.get(&run), mark.portion, cycle_s),
             JobAct::Setup { us, .. } => {
                 done.setups += 1;
-                done.setup_us += mark.portion.of_us(us);
+                done.setup_us += mark.portion.of(us);
             }
         }
     }

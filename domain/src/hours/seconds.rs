@@ -9,7 +9,7 @@ use super::category::{ByCategory, Category};
 use crate::time::{US_PER_SECOND, Window};
 
 /// To the nearest, halves up, of negative numbers too, so that differences of rounded edges are consistent.
-pub(super) const fn rounded_s(us: i64) -> i64 {
+pub const fn rounded_s(us: i64) -> i64 {
     us.saturating_add(US_PER_SECOND / 2).div_euclid(US_PER_SECOND)
 }
 

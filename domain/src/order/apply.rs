@@ -64,7 +64,7 @@ fn apply_to_line(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
             change(shop, arrived.order, arrived.line, meta.seq, |line| {
                 line.material.arrived = Some(material);
             });
-            for id in jobs(shop, arrived.order, arrived.line) {
+            for id in lots(shop, arrived.order, arrived.line) {
                 shop.jobs.update(&id, |job| {
                     if job.certificate.is_none() {
                         job.certificate.clone_from(&arrived.certificate);
@@ -74,7 +74,7 @@ fn apply_to_line(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
             }
         }
         Event::LineCancelled(cancelled) => {
-            let lots = jobs(shop, cancelled.order, cancelled.line);
+            let lots = lots(shop, cancelled.order, cancelled.line);
             close_jobs(shop, &lots, JobState::Cancelled, meta.seq);
             let state = LineState::Cancelled { jobs: lots };
             change(shop, cancelled.order, cancelled.line, meta.seq, |line| {
@@ -82,7 +82,7 @@ fn apply_to_line(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
             });
         }
         Event::LineCompleted(completed) => {
-            let lots = jobs(shop, completed.order, completed.line);
+            let lots = lots(shop, completed.order, completed.line);
             close_jobs(shop, &lots, JobState::Complete, meta.seq);
             let state = LineState::Complete { jobs: lots };
             change(shop, completed.order, completed.line, meta.seq, |line| {
@@ -190,7 +190,8 @@ fn forget_inspections(shop: &mut Shop, lots: &[JobId]) {
     }
 }
 
-fn jobs(shop: &Shop, order: OrderId, number: u32) -> Vec<JobId> {
+/// The lots of a line; none of one that is not there.
+pub fn lots(shop: &Shop, order: OrderId, number: u32) -> Vec<JobId> {
     let line = shop.orders.get(&order).and_then(|order| order.line(number));
     line.map_or_else(Vec::new, |line| line.jobs().to_vec())
 }

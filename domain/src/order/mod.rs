@@ -12,7 +12,7 @@ mod release;
 #[cfg(test)]
 pub(crate) mod tests;
 
-pub(crate) use apply::add_lot;
+pub(crate) use apply::{add_lot, lots};
 pub use change::{Preview, open_line, preview};
 pub use command::{
     AddLine, CancelLine, ChangeLine, ChangeOrder, CompleteLine, EnterOrder, ExpectMaterial, NewLine,

@@ -3,11 +3,11 @@
 use super::Shop;
 use crate::event::Event;
 use crate::floor::{Count, PalletUnloaded, work};
-use crate::ids::{CellId, JobId, MachineId, RunId, Track};
+use crate::ids::{JobId, MachineId, RunId, Track};
 use crate::job::JobInspected;
-use crate::load::Clamped;
-use crate::run::{Purpose, Run};
-use crate::stretches::Mark;
+use crate::part::Place;
+use crate::run::Purpose;
+use crate::stretches::{Mark, Portion};
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -44,9 +44,7 @@ impl RunTally {
         let sum = |of: fn(&OperationTally) -> u32| self.operations.iter().map(of).sum();
         let worth = |of: fn(&OperationTally) -> u32| {
             let operations = self.operations.iter();
-            operations
-                .map(|one| share_s(one.cycle_s, of(one), one.in_load))
-                .sum()
+            operations.map(|one| one.share_s(of(one))).sum()
         };
         let mark = Mark::Counted {
             from: self.from,
@@ -109,13 +107,14 @@ impl Shop {
     fn tally_of(&self, unloaded: &PalletUnloaded) -> Option<RunTally> {
         let run = self.runs.get(&unloaded.run?)?;
         let cell = self.machines.get(&run.machine)?.cell;
+        let in_load = work::by_operation(&run.clamped);
         let operation = |count: &Count| {
-            let in_load = pieces_in_load(run, count);
+            let in_load = in_load.get(&(count.job, count.operation)).copied().unwrap_or(0);
             let place = work::place(self, count.job, count.operation, cell);
             let off = count.total().saturating_sub(u64::from(count.uncut));
             // A piece that is put right came off when it was cut first. Good at last, it is worth what it is in a full load.
             let (cycle_s, off) = if count.rework {
-                (self.in_full_loads_s(count, cell, in_load), 0)
+                (self.in_full_loads_s(count, place, in_load), 0)
             } else {
                 (place.map_or(0, |place| place.cycle.of_load_s(in_load)), off)
             };
@@ -141,9 +140,8 @@ impl Shop {
     }
 
     /// Planned for so many pieces when they are clamped in full loads.
-    fn in_full_loads_s(&self, count: &Count, cell: CellId, pieces: u32) -> u64 {
+    fn in_full_loads_s(&self, count: &Count, place: Option<&Place>, pieces: u32) -> u64 {
         let machining = work::machining(self, count.job, count.operation);
-        let place = work::place(self, count.job, count.operation, cell);
         let Some((machining, place)) = machining.zip(place) else {
             return 0;
         };
@@ -182,6 +180,11 @@ impl Shop {
 }
 
 impl OperationTally {
+    fn share_s(&self, pieces: u32) -> i64 {
+        let (part, whole) = (pieces, self.in_load);
+        Portion { part, whole }.of(i64::try_from(self.cycle_s).unwrap_or(i64::MAX))
+    }
+
     fn judge(&mut self, left: &mut [u32; 3]) {
         let taken = left.each_mut().map(|left| {
             let taken = (*left).min(self.waits);
@@ -192,17 +195,4 @@ impl OperationTally {
         self.good = self.good.saturating_add(taken[0]);
         self.scrap = self.scrap.saturating_add(taken[1]);
     }
-}
-
-fn pieces_in_load(run: &Run, count: &Count) -> u32 {
-    let of_operation = |one: &&Clamped| (one.job, one.operation) == (count.job, count.operation);
-    let those = run.clamped.iter().filter(of_operation);
-    those.map(|one| one.pieces).sum()
-}
-
-/// To the nearest second.
-fn share_s(cycle_s: u64, pieces: u32, of: u32) -> i64 {
-    let of = u128::from(of.max(1));
-    let share = (u128::from(cycle_s) * u128::from(pieces) * 2 + of) / (of * 2);
-    i64::try_from(share).unwrap_or(i64::MAX)
 }

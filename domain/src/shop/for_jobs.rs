@@ -4,7 +4,6 @@ use super::Shop;
 use crate::event::Event;
 use crate::floor::{PalletLoaded, RunStarted, work};
 use crate::ids::{JobId, Track};
-use crate::load::Clamped;
 use crate::stretches::{Mark, Portion};
 use std::collections::BTreeMap;
 
@@ -24,7 +23,7 @@ impl Shop {
     /// nests.
     fn run_for_jobs(&self, event: &RunStarted) -> Vec<(Track, Mark)> {
         let clamped = self.runs.get(&event.run).map_or(&[][..], |run| &run.clamped);
-        let pieces = pieces_of(clamped);
+        let pieces = work::by_operation(clamped);
         let cycle_s = |of: &Of| {
             let place = work::place(self, of.0, of.1, event.cell);
             let cycle_s = place.map_or(0, |place| place.cycle.of_load_s(pieces[of]));
@@ -64,7 +63,10 @@ impl Shop {
         if us <= 0 {
             return Vec::new();
         }
-        let equal = pieces_of(&load.clamped).into_keys().map(|of| (of, 1)).collect();
+        let equal = work::by_operation(&load.clamped)
+            .into_keys()
+            .map(|of| (of, 1))
+            .collect();
         let mark = |((job, operation), portion): (Of, Portion)| {
             let mark = Mark::JobSetup {
                 at: setup.started_at,
@@ -77,15 +79,6 @@ impl Shop {
         };
         shares(&equal).map(mark).collect()
     }
-}
-
-fn pieces_of(clamped: &[Clamped]) -> BTreeMap<Of, u32> {
-    let mut pieces = BTreeMap::new();
-    for one in clamped {
-        let sum = pieces.entry((one.job, one.operation)).or_insert(0_u32);
-        *sum = sum.saturating_add(one.pieces);
-    }
-    pieces
 }
 
 fn shares(parts: &BTreeMap<Of, u32>) -> impl Iterator<Item = (Of, Portion)> {

@@ -15,10 +15,11 @@ impl Shop {
     /// read tables are the fold of these marks.
     pub fn fold(&mut self, event: &Event, meta: &EntryMeta) -> Vec<(Track, Mark)> {
         let held_up = self.held_up_by(event);
-        let tallies = self.apply_and_tally(event, meta);
+        let (tallies, turned) = self.apply_and_book(event, meta);
         let mut marks = self.marks_after(event);
         marks.extend(tallies.iter().map(RunTally::mark));
-        marks.extend(self.marks_of_open_work(event));
+        let work = |cell: CellId| Some(self.open_work.get(&cell)?.mark(cell));
+        marks.extend(turned.into_iter().filter_map(work));
         let held_up = held_up.into_iter();
         marks.extend(held_up.filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at)));
         marks

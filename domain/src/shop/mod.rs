@@ -167,18 +167,18 @@ impl Shop {
 
     /// Folds one entry in. Never refuses: an event is a fact.
     pub fn apply(&mut self, event: &Event, meta: &EntryMeta) {
-        self.apply_and_tally(event, meta);
+        self.apply_and_book(event, meta);
     }
 
-    /// The tallies are those that the entry changed.
-    fn apply_and_tally(&mut self, event: &Event, meta: &EntryMeta) -> Vec<RunTally> {
+    /// Tells the tallies that the entry changed, and the cells whose work began or ended with it.
+    fn apply_and_book(&mut self, event: &Event, meta: &EntryMeta) -> (Vec<RunTally>, Vec<CellId>) {
         self.seq = meta.seq;
         // Unloading takes the run out of the shop.
         let tallies = self.tallies(event);
         self.apply_to_topic(event, meta);
         self.keep_tallies(&tallies, &self.closed_by(event));
-        self.book_open_work(event, meta);
-        tallies
+        let turned = self.book_open_work(event, meta);
+        (tallies, turned)
     }
 
     fn apply_to_topic(&mut self, event: &Event, meta: &EntryMeta) {

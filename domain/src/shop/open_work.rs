@@ -4,8 +4,9 @@ use super::Shop;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::floor::pieces::{machined, material_missing};
-use crate::ids::{CellId, JobId, OrderId, Seq, Track};
+use crate::ids::{CellId, JobId, Track};
 use crate::job::Job;
+use crate::order::lots;
 use crate::stretches::Mark;
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -17,44 +18,57 @@ pub struct OpenWork {
     pub jobs: BTreeSet<JobId>,
     /// Since when there has been some, or none.
     pub since: Timestamp,
-    /// The entry that began it.
-    pub since_seq: Seq,
+}
+
+impl OpenWork {
+    pub(super) fn mark(&self, cell: CellId) -> (Track, Mark) {
+        let mark = Mark::WorkOpen {
+            at: self.since,
+            open: !self.jobs.is_empty(),
+        };
+        (cell.into(), mark)
+    }
 }
 
 impl Shop {
-    /// Books what an entry that was just applied has changed.
-    pub(super) fn book_open_work(&mut self, event: &Event, meta: &EntryMeta) {
-        self.book_work_of(&touched(self, event), meta);
+    /// Books what an entry that was just applied has changed, and tells whose work began or ended with it.
+    pub(super) fn book_open_work(&mut self, event: &Event, meta: &EntryMeta) -> Vec<CellId> {
+        self.book_work_of(&touched(self, event), meta)
     }
 
-    pub(crate) fn book_work_of(&mut self, jobs: &[JobId], meta: &EntryMeta) {
+    pub(crate) fn book_work_of(&mut self, jobs: &[JobId], meta: &EntryMeta) -> Vec<CellId> {
         let mut changes = BTreeMap::<CellId, Vec<(JobId, bool)>>::new();
         for job in jobs.iter().filter_map(|id| self.jobs.get(id)) {
             for (cell, is_open) in cells_of(self, job) {
                 changes.entry(cell).or_default().push((job.id, is_open));
             }
         }
+        let mut turned = Vec::new();
         for (cell, jobs) in changes {
-            self.change_open_work(cell, &jobs, meta);
+            if self.change_open_work(cell, &jobs, meta) {
+                turned.push(cell);
+            }
         }
+        turned
     }
 
-    fn change_open_work(&mut self, cell: CellId, changes: &[(JobId, bool)], meta: &EntryMeta) {
+    /// Whether its work began or ended.
+    fn change_open_work(&mut self, cell: CellId, changes: &[(JobId, bool)], meta: &EntryMeta) -> bool {
         let known = self.open_work.get(&cell);
         let is_new = |(job, is_open): &(JobId, bool)| {
             known.map_or(*is_open, |work| work.jobs.contains(job) != *is_open)
         };
         if !changes.iter().any(is_new) {
-            return;
+            return false;
         }
         if known.is_none() {
             let none = OpenWork {
                 jobs: BTreeSet::new(),
                 since: meta.occurred_at,
-                since_seq: meta.seq,
             };
             self.open_work.insert(cell, none);
         }
+        let mut has_turned = false;
         self.open_work.update(&cell, |work| {
             let was_open = !work.jobs.is_empty();
             for (job, is_open) in changes {
@@ -64,37 +78,22 @@ impl Shop {
                     work.jobs.remove(job);
                 }
             }
-            if was_open == work.jobs.is_empty() {
+            has_turned = was_open == work.jobs.is_empty();
+            if has_turned {
                 // What is told late is told of now: the book of one pallet may lag behind that of another.
                 work.since = work.since.max(meta.occurred_at);
-                work.since_seq = meta.seq;
             }
         });
+        has_turned
     }
 
     /// The jobs that an entry closed.
     pub(super) fn closed_by(&self, event: &Event) -> Vec<JobId> {
         match event {
-            Event::LineCancelled(event) => of_line(self, event.order, event.line),
-            Event::LineCompleted(event) => of_line(self, event.order, event.line),
+            Event::LineCancelled(event) => lots(self, event.order, event.line),
+            Event::LineCompleted(event) => lots(self, event.order, event.line),
             _ => Vec::new(),
         }
-    }
-
-    /// For each cell whose work began or ended with the entry that was just applied.
-    pub(super) fn marks_of_open_work(&self, event: &Event) -> Vec<(Track, Mark)> {
-        let jobs = touched(self, event);
-        let jobs = jobs.iter().filter_map(|id| self.jobs.get(id));
-        let cells: BTreeSet<_> = jobs.flat_map(|job| cells_of(self, job).into_keys()).collect();
-        let begun_now = cells.into_iter().filter_map(|cell| {
-            let work = self.open_work.get(&cell)?;
-            let mark = Mark::WorkOpen {
-                at: work.since,
-                open: !work.jobs.is_empty(),
-            };
-            (work.since_seq == self.seq).then_some((cell.into(), mark))
-        });
-        begun_now.collect()
     }
 }
 
@@ -125,9 +124,9 @@ fn touched(shop: &Shop, event: &Event) -> Vec<JobId> {
         }
         Event::LineReleased(event) => vec![event.job],
         Event::LineChanged(event) => event.jobs.iter().map(|share| share.job).collect(),
-        Event::MaterialArrived(event) => of_line(shop, event.order, event.line),
-        Event::LineCancelled(event) => of_line(shop, event.order, event.line),
-        Event::LineCompleted(event) => of_line(shop, event.order, event.line),
+        Event::MaterialArrived(event) => lots(shop, event.order, event.line),
+        Event::LineCancelled(event) => lots(shop, event.order, event.line),
+        Event::LineCompleted(event) => lots(shop, event.order, event.line),
         Event::JobSplit(event) => vec![event.job, event.into],
         Event::BlanksAdded(event) => vec![event.job],
         Event::SteppedOut(event) => vec![event.job],
@@ -135,9 +134,4 @@ fn touched(shop: &Shop, event: &Event) -> Vec<JobId> {
         Event::JobInspected(event) => vec![event.job],
         _ => Vec::new(),
     }
-}
-
-fn of_line(shop: &Shop, order: OrderId, line: u32) -> Vec<JobId> {
-    let line = shop.orders.get(&order).and_then(|order| order.line(line));
-    line.map_or_else(Vec::new, |line| line.jobs().to_vec())
 }

@@ -21,10 +21,11 @@ impl Portion {
         self.part >= self.whole
     }
 
-    pub fn of_us(self, us: i64) -> i64 {
+    /// To the nearest, of what is not negative.
+    pub fn of(self, all: i64) -> i64 {
         let whole = i128::from(self.whole.max(1));
-        let share = (i128::from(us) * i128::from(self.part) * 2 + whole) / (whole * 2);
-        i64::try_from(share).unwrap_or(us)
+        let share = (i128::from(all) * i128::from(self.part) * 2 + whole) / (whole * 2);
+        i64::try_from(share).unwrap_or(i64::MAX)
     }
 }
 

@@ -46,13 +46,7 @@ impl Story<'_> {
 
     /// Every morning: most of what was laid aside is good after all.
     pub fn judges(&mut self, at: Timestamp) -> Result<(), NotAShop> {
-        let jobs = self
-            .told
-            .shop
-            .jobs
-            .sorted()
-            .into_values()
-            .filter(|job| job.is_open());
+        let jobs = self.open_jobs();
         let lying = jobs.flat_map(|job| {
             job.operations
                 .iter()

@@ -29,6 +29,7 @@ use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
 use spindlebook_domain::floor::OpenFloor;
 use spindlebook_domain::ids::{CellId, MachineId};
+use spindlebook_domain::job::Job;
 use spindlebook_domain::machine_state::MachineState;
 use spindlebook_domain::pallet::Pallet;
 use spindlebook_domain::time::{Timestamp, Window};
@@ -253,6 +254,12 @@ impl Story<'_> {
         } else {
             &self.pools
         }
+    }
+
+    /// In the order of their ids, so that the story is the same each time.
+    fn open_jobs(&self) -> impl Iterator<Item = &Job> {
+        let jobs = self.told.shop.jobs.sorted().into_values();
+        jobs.filter(|job| job.is_open())
     }
 
     fn pallets_of(&self, cell: CellId) -> Vec<&Pallet> {

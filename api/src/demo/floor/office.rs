@@ -185,13 +185,7 @@ impl Story<'_> {
     }
 
     fn gives_out_blanks(&mut self, at: Timestamp) -> Result<(), NotAShop> {
-        let jobs = self
-            .told
-            .shop
-            .jobs
-            .sorted()
-            .into_values()
-            .filter(|job| job.is_open());
+        let jobs = self.open_jobs();
         let short: Vec<_> = jobs
             .map(|job| (job.id, job.material_shortfall()))
             .filter(|(_, pieces)| *pieces > 0)

@@ -274,22 +274,23 @@ impl Story<'_> {
         let Some((run, _)) = self.running(machine) else {
             return Ok(());
         };
-        let (reason, note) = (AbortReason::Tool, None);
-        self.acts(
-            at,
-            self.operator(),
-            AbortRun {
-                run,
-                at,
-                reason,
-                note,
-            },
-        )?;
+        self.abort(run, AbortReason::Tool, at)?;
         if let Some(spindle) = self.spindles.get_mut(&machine) {
             spindle.log.says(at, MachineState::Ready);
         }
         self.is_free(machine, at);
         Ok(())
+    }
+
+    pub fn abort(&mut self, run: RunId, reason: AbortReason, at: Timestamp) -> Result<(), NotAShop> {
+        let note = None;
+        let abort = AbortRun {
+            run,
+            at,
+            reason,
+            note,
+        };
+        self.acts(at, self.operator(), abort)
     }
 
     pub fn running(&self, machine: MachineId) -> Option<(RunId, Timestamp)> {

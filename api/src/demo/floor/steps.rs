@@ -21,13 +21,7 @@ impl Story<'_> {
     }
 
     fn hands_out(&mut self, at: Timestamp) -> Result<(), NotAShop> {
-        let jobs = self
-            .told
-            .shop
-            .jobs
-            .sorted()
-            .into_values()
-            .filter(|job| job.is_open());
+        let jobs = self.open_jobs();
         let waiting: Vec<_> = jobs.flat_map(|job| self.waits_by_hand(job)).collect();
         for (job, operation, pieces, manual) in waiting {
             let step = self.told.shop.jobs.get(&job).map_or(0, |job| job.steps().count());

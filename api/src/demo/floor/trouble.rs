@@ -7,7 +7,6 @@ use super::told::note;
 use crate::demo::down;
 use crate::demo::shop::NotAShop;
 use chrono::Weekday;
-use spindlebook_domain::floor::AbortRun;
 use spindlebook_domain::ids::MachineId;
 use spindlebook_domain::load::Load;
 use spindlebook_domain::machine::{SetMachineDown, SetMachineUp};
@@ -67,18 +66,7 @@ impl Story<'_> {
         }
         let set_down_at = at.plus_s(down::STOPS_BEFORE_S);
         if let Some((run, _)) = running {
-            let (reason, note) = (AbortReason::Alarm, None);
-            let at = at.plus_s(45);
-            self.acts(
-                at,
-                self.operator(),
-                AbortRun {
-                    run,
-                    at,
-                    reason,
-                    note,
-                },
-            )?;
+            self.abort(run, AbortReason::Alarm, at.plus_s(45))?;
         }
         let (note, text) = note(&mut self.dice, down::NOTE);
         let command = SetMachineDown {

@@ -201,11 +201,7 @@ impl HoursDto {
             iso_22400: figures.into(),
         };
         Self {
-            cell: CellNameDto {
-                id: cell.id,
-                code: cell.code.clone(),
-                name: cell.name.clone(),
-            },
+            cell: cell.into(),
             zone,
             by: by.into(),
             day_rule: rule.into(),
@@ -268,6 +264,16 @@ pub fn entries_href(machine: MachineId, Window { from, to }: Window) -> String {
 pub fn code_of(shop: &Shop, cell: &Cell, machine: MachineId) -> Code {
     let machine = shop.machines.get(&machine);
     machine.map_or_else(|| cell.code.clone(), |machine| machine.code.clone())
+}
+
+impl From<&Cell> for CellNameDto {
+    fn from(cell: &Cell) -> Self {
+        Self {
+            id: cell.id,
+            code: cell.code.clone(),
+            name: cell.name.clone(),
+        }
+    }
 }
 
 impl From<&TouchedBy> for EntriesDto {

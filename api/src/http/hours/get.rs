@@ -1,7 +1,7 @@
 use super::csv;
 use super::dto::{ByName, DayRuleName, HoursDto};
 use crate::auth::op;
-use crate::hours::{Hours, HoursError, HoursRequest, HoursSource};
+use crate::hours::{Hours, HoursError, HoursRequest};
 use crate::http::ask::Ask;
 use crate::http::find;
 use crate::http::parameters::Parameters;
@@ -73,12 +73,7 @@ pub async fn get_hours(
     let format = format_of(query.format, &request)?;
     let (cell, machine) = cell_and_machine(&ask.shop, &query)?;
     let zone = ask.site()?.zone;
-    let source = HoursSource {
-        site: ask.caller.site,
-        shop: ask.shop.clone(),
-        as_of: ask.book.now(),
-        rebuilds: ask.book.rebuilds(ask.caller.site),
-    };
+    let source = ask.hours_source();
     let asked = HoursRequest {
         cell: cell.id,
         machine: machine.map(|machine| machine.id),

@@ -110,11 +110,7 @@ pub async fn list_daily_reports(
     })?;
     let items = items.into_iter().map(|(report, is_old)| dto(report, *is_old));
     Shown::new(&DailyReportPage {
-        cell: CellNameDto {
-            id: cell.id,
-            code: cell.code.clone(),
-            name: cell.name.clone(),
-        },
+        cell: cell.into(),
         items: items.collect::<Result<_, _>>()?,
         next_cursor,
     })

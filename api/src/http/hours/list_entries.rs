@@ -1,6 +1,6 @@
 use super::stretch_dto::{CategoryName, StretchDto, StretchPage};
 use crate::auth::op;
-use crate::hours::{Hours, HoursSource};
+use crate::hours::Hours;
 use crate::http::ask::Ask;
 use crate::http::find;
 use crate::http::page::{self, Limit, Listing};
@@ -62,12 +62,7 @@ pub async fn list_hours_entries(
         &(machine.id, window, query.category, query.disagreeing),
     );
     let after = listing.after(query.cursor.as_deref())?;
-    let source = HoursSource {
-        site: ask.caller.site,
-        shop: ask.shop.clone(),
-        as_of: ask.book.now(),
-        rebuilds: ask.book.rebuilds(ask.caller.site),
-    };
+    let source = ask.hours_source();
     let mut stretches = hours.opened(&source, machine.id, window).await?;
     stretches.retain(|stretch| query.category.is_none_or(|only| only == stretch.category.into()));
     stretches.retain(|stretch| {

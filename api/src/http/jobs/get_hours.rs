@@ -1,6 +1,6 @@
 use super::hours_dto::JobHoursDto;
 use crate::auth::op;
-use crate::hours::{Hours, HoursSource};
+use crate::hours::Hours;
 use crate::http::ask::Ask;
 use crate::http::orders::kept;
 use crate::http::shown::Shown;
@@ -29,12 +29,7 @@ pub async fn get_job_hours(
 ) -> Result<Shown, Problem> {
     let job = kept::job(&ask, JobId(id.into_inner())).await?;
     let orders = kept::orders(&ask, &[job.order]).await?;
-    let source = HoursSource {
-        site: ask.caller.site,
-        shop: ask.shop.clone(),
-        as_of: ask.book.now(),
-        rebuilds: ask.book.rebuilds(ask.caller.site),
-    };
+    let source = ask.hours_source();
     let done = hours.of_job(&source, job.id).await?;
     let order = orders.get(&job.order).map(|kept| &kept.order);
     Shown::new(&JobHoursDto::of(&source, &job, order, &done))

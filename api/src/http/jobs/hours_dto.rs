@@ -5,14 +5,13 @@ use crate::http::instant::Instant;
 use crate::http::text;
 use serde::Serialize;
 use spindlebook_domain::code::Name;
-use spindlebook_domain::hours::OperationTime;
+use spindlebook_domain::hours::{OperationTime, rounded_s};
 use spindlebook_domain::ids::{JobId, Seq};
 use spindlebook_domain::job::{AtOperation, Job};
 use spindlebook_domain::order::{Order, Quoted, job_name};
 use spindlebook_domain::part::Machining;
 use spindlebook_domain::run::Purpose;
 use spindlebook_domain::shop::Shop;
-use spindlebook_domain::time::US_PER_SECOND;
 use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
@@ -172,18 +171,13 @@ impl From<&OperationTime> for RealisedTimesDto {
     fn from(done: &OperationTime) -> Self {
         let of = |purpose: Purpose| done.in_cycle_us[purpose as usize];
         Self {
-            setup_s: whole_s(done.setup_us),
-            prove_out_s: whole_s(of(Purpose::ProveOut)),
-            run_s: whole_s(of(Purpose::Production) + of(Purpose::FirstPiece)),
-            rework_s: whole_s(of(Purpose::Rework)),
-            stopped_s: whole_s(done.stopped_us),
-            by_people_s: whole_s(done.by_people_us),
+            setup_s: rounded_s(done.setup_us),
+            prove_out_s: rounded_s(of(Purpose::ProveOut)),
+            run_s: rounded_s(of(Purpose::Production) + of(Purpose::FirstPiece)),
+            rework_s: rounded_s(of(Purpose::Rework)),
+            stopped_s: rounded_s(done.stopped_us),
+            by_people_s: rounded_s(done.by_people_us),
             planned_for_runs_s: done.planned_s,
         }
     }
-}
-
-/// To the nearest second; none is negative.
-const fn whole_s(us: i64) -> i64 {
-    (us + US_PER_SECOND / 2) / US_PER_SECOND
 }

@@ -1,6 +1,6 @@
 use super::dto::{ReadingDto, ReadingPage};
 use crate::auth::op;
-use crate::hours::{Hours, HoursSource};
+use crate::hours::Hours;
 use crate::http::ask::Ask;
 use crate::http::find;
 use crate::http::page::{self, Limit, Listing};
@@ -60,12 +60,7 @@ pub async fn list_readings(
     );
     let listing = Listing::of("readings", &(machine, window));
     let after = listing.after(query.cursor.as_deref())?;
-    let source = HoursSource {
-        site: ask.caller.site,
-        shop: ask.shop.clone(),
-        as_of: ask.book.now(),
-        rebuilds: ask.book.rebuilds(ask.caller.site),
-    };
+    let source = ask.hours_source();
     let readings: Vec<_> = hours
         .readings(&source, machine, window)
         .await?

@@ -1,11 +1,11 @@
 //! What acts on the floor say about the time of machines and pallets.
 
 use super::small_shop::*;
-use crate::floor::{FinishSetup, MountFixture, PauseRun, ResumeRun};
+use crate::floor::{FinishSetup, MountFixture};
 use crate::hours::{Category, OperationTime, RowSeconds, explain, machines_of, of_job, run_times, sweep};
 use crate::ids::Track;
 use crate::job::{Counts, ReportInspected};
-use crate::run::{PauseReason, Purpose};
+use crate::run::Purpose;
 use crate::shop::given::{cell, machine};
 use crate::stretches::{JobMarks, MachineMarks};
 use crate::time::{Timestamp, US_PER_SECOND, Window};
@@ -35,17 +35,7 @@ fn a_run_with_a_pause_is_in_cycle_and_stopped_and_then_its_pallet_waits() {
     let mut floor = Floor::running();
     let from = floor.at();
     floor.wait_s(100);
-    let at = floor.at();
-    let reason = PauseReason::Alarm;
-    floor.given.does(PauseRun {
-        run: run(1),
-        at,
-        reason,
-    });
-    floor.wait_s(40);
-    let at = floor.at();
-    floor.given.does(ResumeRun { run: run(1), at });
-    floor.wait_s(60).finish(1);
+    floor.pause(1).wait_s(40).resume(1).wait_s(60).finish(1);
     floor.wait_s(25);
     let row = since(&floor, from);
     // 100 s and 60 s in cycle around 40 s of alarm; then 25 s in which nothing runs. Of the work nothing is recorded.
@@ -214,17 +204,7 @@ fn a_mixed_load_is_shared_out_by_the_time_of_each_program() {
         .move_to(1, spindle(1))
         .start(1, 1);
     floor.wait_s(700);
-    let at = floor.at();
-    let reason = PauseReason::Alarm;
-    floor.given.does(PauseRun {
-        run: run(1),
-        at,
-        reason,
-    });
-    floor.wait_s(60);
-    let at = floor.at();
-    floor.given.does(ResumeRun { run: run(1), at });
-    floor.wait_s(300);
+    floor.pause(1).wait_s(60).resume(1).wait_s(300);
     let before = &for_job(&floor, 1)[&10];
     assert_eq!((before.runs, before.open_runs), (1, 1));
     floor.finish(1).wait_s(30);

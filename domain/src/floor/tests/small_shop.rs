@@ -6,7 +6,8 @@ use crate::cell::{AddCell, CellKind};
 use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::floor::{
-    Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, SetQueue, StartRun, UnloadPallet,
+    Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, ResumeRun, SetQueue,
+    StartRun, UnloadPallet,
 };
 use crate::ids::{
     FixtureCopyId, FixtureId, HoldId, JobId, LoadId, OrderId, PalletId, PartId, RunId, SetupId,
@@ -19,6 +20,7 @@ use crate::pallet::{AddPallet, PalletFacts, Position};
 use crate::part::{
     AddPart, Clearance, CycleTime, Machining, Operation, Place, RevisionFacts, Routing, ToolUse, Work,
 };
+use crate::run::PauseReason;
 use crate::shop::given::{Given, an_open_site, at_s, cell, code, machine, name};
 use crate::site::SetSiteCalendar;
 use crate::size::Size;
@@ -379,6 +381,19 @@ impl Floor {
     pub fn finish(&mut self, number: u32) -> &mut Self {
         let command = finish(number, self.at());
         self.given.does(command);
+        self
+    }
+
+    /// For an alarm.
+    pub fn pause(&mut self, number: u32) -> &mut Self {
+        let (run, at, reason) = (run(number), self.at(), PauseReason::Alarm);
+        self.given.does(PauseRun { run, at, reason });
+        self
+    }
+
+    pub fn resume(&mut self, number: u32) -> &mut Self {
+        let (run, at) = (run(number), self.at());
+        self.given.does(ResumeRun { run, at });
         self
     }
 
