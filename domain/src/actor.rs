@@ -1,10 +1,13 @@
 //! Who did it: an opaque id. Names live outside of the ledger, where they can be forgotten.
 
 use crate::ids::PrincipalId;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// Written as its text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
 pub enum Actor {
     Person(PrincipalId),
     /// A machine client.
@@ -26,6 +29,19 @@ impl fmt::Display for Actor {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{0}` is no actor: expected person:UUID, client:UUID or system")]
 pub struct NoSuchActor(pub String);
+
+impl From<Actor> for String {
+    fn from(actor: Actor) -> Self {
+        actor.to_string()
+    }
+}
+
+impl TryFrom<String> for Actor {
+    type Error = NoSuchActor;
+    fn try_from(text: String) -> Result<Self, NoSuchActor> {
+        text.parse()
+    }
+}
 
 impl FromStr for Actor {
     type Err = NoSuchActor;

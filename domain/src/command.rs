@@ -5,6 +5,7 @@ use crate::access::{
 };
 use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
+use crate::correction::{self, Correct};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
@@ -12,6 +13,7 @@ use crate::floor::{
     PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
+use crate::late::{ReportAct, SettleAct};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
     SetMachineUp, corrected,
@@ -110,6 +112,9 @@ commands!(
     PlaceHold,
     DisposeHold,
     OpenFloor,
+    ReportAct,
+    SettleAct,
+    Correct,
     PostPlan,
     PublishPlan,
 );
@@ -127,7 +132,7 @@ pub struct Context<'a> {
 
 impl Command {
     /// The stretch rows that must be loaded before deciding. A command that names no machine finds its tracks in the shop.
-    pub fn touches(&self, _shop: &Shop) -> BTreeSet<RowKey> {
+    pub fn touches(&self, shop: &Shop) -> BTreeSet<RowKey> {
         match self {
             Self::ReceiveSignals(command) => {
                 let rows = command.rows.iter().map(|(at, _)| (Layer::Signals, *at));
@@ -159,7 +164,7 @@ impl Command {
             | Self::SetMachineUp(SetMachineUp { machine, at }) => {
                 BTreeSet::from([((*machine).into(), Layer::Downs, at.utc_day())])
             }
-            _ => BTreeSet::new(),
+            _ => correction::rows(shop, self),
         }
     }
 }

@@ -5,6 +5,7 @@ use crate::access::{
     PrincipalSecretSet,
 };
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
+use crate::correction::{ActWithdrawn, PalletRecounted, RunRetimed};
 use crate::customer::{CustomerAdded, CustomerChanged};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::floor::{
@@ -12,6 +13,7 @@ use crate::floor::{
     PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
+use crate::late::{ActParked, ActSettled, DeviationRecorded};
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
     ReadingsReceived, SignalsReceived,
@@ -152,6 +154,12 @@ ledger_events! {
     HoldPlaced = "hold.placed", 1;
     HoldAccepted = "hold.accepted", 1;
     FloorOpened = "floor.opened", 1;
+    ActParked = "act.parked", 1;
+    ActSettled = "act.settled", 1;
+    DeviationRecorded = "deviation.recorded", 1;
+    ActWithdrawn = "act.withdrawn", 1;
+    RunRetimed = "run.retimed", 1;
+    PalletRecounted = "pallet.recounted", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

@@ -58,6 +58,8 @@ ids! {
     RunId,
     /// An inspection hold on a load.
     HoldId,
+    /// A reported act that waits.
+    ParkedId,
     /// A posted plan.
     PlanId,
     /// A person or a machine client: whoever can sign in.

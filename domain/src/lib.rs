@@ -18,10 +18,12 @@ pub mod time;
 
 pub mod access;
 pub mod cell;
+pub mod correction;
 pub mod customer;
 pub mod fixture;
 pub mod floor;
 pub mod job;
+pub mod late;
 pub mod load;
 pub mod machine;
 pub mod machine_state;

@@ -46,6 +46,7 @@ fact_from_display!(
     crate::ids::LoadId,
     crate::ids::RunId,
     crate::ids::HoldId,
+    crate::ids::ParkedId,
     crate::ids::PalletId,
     crate::ids::PartId,
     crate::ids::VendorId,
@@ -199,5 +200,7 @@ any_refusal!(
     Unload(crate::floor::UnloadRefusal),
     Hold(crate::floor::HoldRefusal),
     Opening(crate::floor::OpeningRefusal),
+    Late(crate::late::LateRefusal),
+    Correction(crate::correction::CorrectionRefusal),
     Plan(crate::plan::PlanRefusal),
 );

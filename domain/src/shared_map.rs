@@ -31,12 +31,19 @@ shard_by_uuid!(
     crate::ids::MachineId,
     crate::ids::OrderId,
     crate::ids::PalletId,
+    crate::ids::ParkedId,
     crate::ids::PartId,
     crate::ids::PlanId,
     crate::ids::PrincipalId,
     crate::ids::RunId,
     crate::ids::VendorId
 );
+
+impl Shard for crate::ids::Seq {
+    fn shard(&self) -> usize {
+        usize::try_from(*self % 64).unwrap_or(0)
+    }
+}
 
 type Part<K, V> = Arc<BTreeMap<K, Arc<V>>>;
 

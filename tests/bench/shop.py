@@ -63,8 +63,13 @@ class Shop:
         return used
 
     def moves(self, seconds):
-        stands = [part for number in self.made['stands'] for part in ('--stand', number)]
-        return load(self.programs['bench'], self.service, 1, seconds, 'moves', *stands, *self.made['movable'][:1])
+        pallet = self.made['movable'][0]
+        # The first move goes where it does not stand already.
+        stands = sorted(self.made['stands'], key=lambda number: str(number) == self.stand_of(pallet))
+        return load(self.programs['bench'], self.service, 1, seconds, 'moves', '--stand', *stands, '--', pallet)
+
+    def stand_of(self, pallet):
+        return str(self.service.ask('GET', f'/v1/pallets/{pallet}')['position'].get('number'))
 
     def bare_per_s(self, seconds):
         return self.cluster.inserts_per_s(1, seconds) if self.cluster else sqlite_inserts_per_s(self.folder, seconds)

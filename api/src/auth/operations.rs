@@ -226,6 +226,11 @@ operations! {
     ResumeRun = roles("resumeRun", ACTS);
     FinishRun = roles("finishRun", ACTS);
     AbortRun = roles("abortRun", ACTS);
+    ListParkedActs = roles("listParkedActs", READERS);
+    GetParkedAct = roles("getParkedAct", READERS);
+    SettleParkedAct = roles("settleParkedAct", &[Planner]);
+    CorrectEntry = roles("correctEntry", &[Operator, Inspector, Planner, Admin]);
+    ListDeviations = roles("listDeviations", READERS);
     ListHolds = roles("listHolds", READERS);
     /// An operator does not accept what they have cut.
     DisposeHold = roles("disposeHold", &[Inspector, Planner]);

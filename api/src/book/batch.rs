@@ -6,10 +6,12 @@ use super::error::{BookError, LedgerError};
 use super::fold::Folded;
 use super::submission::{Answer, Decision, Recorded, Submission};
 use super::touched::Touched;
+use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Context;
 use spindlebook_domain::entry::{self, Entry, Envelope};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CommandId, SiteId, Track};
+use spindlebook_domain::late::Settlement;
 use spindlebook_domain::stretches::Mark;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::entry as ledger;
@@ -182,15 +184,31 @@ impl Batch {
             }
         };
         let first = self.entries.len();
+        let mut before_settling = None;
+        let mut origin = Origin::of(submission, self.now);
         for event in events {
-            self.record(session, submission, event).await?;
+            let Event::ActSettled(settled) = &event else {
+                self.record(session, submission, origin, event).await?;
+                continue;
+            };
+            if settled.how == Settlement::Itself && before_settling.is_none() {
+                before_settling = Some(self.folded.shop.clone());
+            }
+            let of_act = self.folded.shop.parked.get(&settled.parked);
+            let of_act = of_act.map(|parked| Origin {
+                actor: parked.told_by,
+                occurred_at: settled.at.unwrap_or_else(|| parked.act.at()),
+            });
+            let settler = Origin::of(submission, self.now);
+            self.record(session, submission, settler, event).await?;
+            origin = of_act.unwrap_or(origin);
         }
         self.logins.extend(login.cloned());
         self.texts.extend(submission.private.texts.iter().cloned());
         self.accounts.extend(submission.private.account.iter().cloned());
         Ok((submission.answer)(&Decision::Accepted {
             entries: &self.entries[first..],
-            shop: &self.folded.shop,
+            shop: before_settling.as_ref().unwrap_or(&self.folded.shop),
             head: self.folded.head,
         }))
     }
@@ -199,6 +217,7 @@ impl Batch {
         &mut self,
         session: &mut Session,
         submission: &Submission,
+        origin: Origin,
         event: Event,
     ) -> Result<(), Unsettled> {
         let envelope = Envelope {
@@ -207,9 +226,9 @@ impl Batch {
             command_id: submission.key,
             kind: event.kind().to_owned(),
             schema: event.schema(),
-            occurred_at: submission.occurred_at.unwrap_or(self.now),
+            occurred_at: origin.occurred_at,
             recorded_at: self.now,
-            actor: submission.actor,
+            actor: origin.actor,
             device: submission.device.clone(),
         };
         let payload = event
@@ -293,6 +312,22 @@ impl Batch {
             ));
         }
         Ok(())
+    }
+}
+
+/// Who did what an entry says, and when. An act that had waited is booked as that of whoever told it.
+#[derive(Clone, Copy)]
+struct Origin {
+    actor: Actor,
+    occurred_at: Timestamp,
+}
+
+impl Origin {
+    fn of(submission: &Submission, now: Timestamp) -> Self {
+        Self {
+            actor: submission.actor,
+            occurred_at: submission.occurred_at.unwrap_or(now),
+        }
     }
 }
 

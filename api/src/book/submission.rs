@@ -5,6 +5,7 @@ use spindlebook_domain::command::Command;
 use spindlebook_domain::entry::Entry;
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::CommandId;
+use spindlebook_domain::late::Settlement;
 use spindlebook_domain::refusal::Refusal;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
@@ -62,7 +63,7 @@ pub type AnswerFn = Box<dyn Fn(&Decision<'_>) -> Answer + Send + Sync>;
 pub enum Decision<'a> {
     Accepted {
         entries: &'a [Recorded],
-        /// After these entries.
+        /// After these entries, without those of acts that had waited for them.
         shop: &'a Shop,
         head: Head,
     },
@@ -96,6 +97,13 @@ impl From<Outcome> for Answer {
 pub struct Recorded {
     pub entry: Entry,
     pub event: Event,
+}
+
+impl Recorded {
+    /// From here on the entries are those of an act that had waited for what the entries before it say.
+    pub fn settles_by_itself(&self) -> bool {
+        matches!(&self.event, Event::ActSettled(settled) if settled.how == Settlement::Itself)
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

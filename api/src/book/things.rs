@@ -2,6 +2,7 @@
 
 use super::touched::json;
 use serde::Serialize;
+use spindlebook_domain::correction::{ActWithdrawn, Withdrawn};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{
     CustomerId, FixtureId, JobId, OrderId, PalletId, PartId, RunId, Seq, VendorId,
@@ -173,6 +174,9 @@ fn on_the_floor(event: &Event) -> Vec<Thing> {
         }
         Event::HoldPlaced(event) => vec![Thing::Pallet(event.pallet)],
         Event::HoldAccepted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::ActWithdrawn(event) => withdrawn(event),
+        Event::RunRetimed(event) => run(event.run, event.pallet),
+        Event::PalletRecounted(event) => event.counts.iter().map(|count| Thing::Job(count.job)).collect(),
         Event::FloorOpened(event) => event
             .pallets
             .iter()
@@ -188,6 +192,17 @@ fn on_the_floor(event: &Event) -> Vec<Thing> {
     }
 }
 
+fn withdrawn(event: &ActWithdrawn) -> Vec<Thing> {
+    let of_it = match &event.what {
+        Withdrawn::Load { clamped, .. } => clamped.iter().map(|one| Thing::Job(one.job)).collect(),
+        Withdrawn::Start { run, .. } | Withdrawn::Pause { run, .. } | Withdrawn::Finish { run, .. } => {
+            vec![Thing::Run(*run)]
+        }
+        Withdrawn::SetupStart { .. } | Withdrawn::SetupEnd { .. } | Withdrawn::Move { .. } => Vec::new(),
+    };
+    of_it.into_iter().chain([Thing::Pallet(event.pallet)]).collect()
+}
+
 /// What leaves the shop with this event keeps its row as it was last; `before` has it still.
 pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
     match event {
@@ -195,6 +210,11 @@ pub fn left_by(event: &Event, before: &Shop) -> Vec<ThingRow> {
             let of_load = before.runs.values().filter(|run| run.load == event.load);
             of_load.map(run_row).collect()
         }
+        // A run that never was leaves the row that said it was, so that both versions can be read.
+        Event::ActWithdrawn(event) => match &event.what {
+            Withdrawn::Start { run, .. } => before.runs.get(run).map(run_row).into_iter().collect(),
+            _ => Vec::new(),
+        },
         Event::OrderCompleted(event) => closed(event.order, before),
         _ => Vec::new(),
     }

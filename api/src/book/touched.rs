@@ -4,6 +4,7 @@ use super::things::{self, Thing};
 use serde::Serialize;
 use spindlebook_domain::access::{Principal, PrincipalKind};
 use spindlebook_domain::cell::Cell;
+use spindlebook_domain::correction::Withdrawn;
 use spindlebook_domain::entry::EntryMeta;
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CellId, MachineId, PlanId, PrincipalId, Seq, SiteId};
@@ -92,6 +93,13 @@ impl Touched {
             Event::RunResumed(event) => self.machine(event.machine),
             Event::RunFinished(event) => self.machine(event.machine),
             Event::RunAborted(event) => self.machine(event.machine),
+            Event::RunRetimed(event) => self.machine(event.machine),
+            Event::ActWithdrawn(event) => match &event.what {
+                Withdrawn::Start { machine, .. }
+                | Withdrawn::Pause { machine, .. }
+                | Withdrawn::Finish { machine, .. } => self.machine(*machine),
+                _ => {}
+            },
             Event::ReadingsReceived(event) => self.machine(event.machine),
             Event::PlanPosted(event) => self.posted.push(PlanRow {
                 id: event.plan,

@@ -5,6 +5,7 @@ mod headers;
 
 use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
+use super::late::dto as late;
 use crate::auth::guard::part;
 use crate::auth::{Auth, Caller, Permit, SiteSeq};
 use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
@@ -19,7 +20,8 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CommandId, Seq, SiteId};
+use spindlebook_domain::ids::{CommandId, HoldId, ParkedId, Seq, SiteId};
+use spindlebook_domain::late::ReportAct;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
 use std::future::Future;
@@ -52,6 +54,7 @@ pub struct Draft {
     received_at: Timestamp,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
+    is_reported: bool,
 }
 
 /// What an accepted command led to, for the handler's answer.
@@ -79,6 +82,14 @@ impl Reply {
         Self {
             location: Some(location),
             ..Self::with_status(StatusCode::CREATED, body)
+        }
+    }
+
+    /// It was taken and is kept, and cannot be booked yet.
+    pub fn parked(location: String, body: &impl Serialize) -> Self {
+        Self {
+            location: Some(location),
+            ..Self::with_status(StatusCode::ACCEPTED, body)
         }
     }
 
@@ -144,6 +155,10 @@ impl Draft {
         }
     }
 
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
+
     /// The service's clock.
     pub fn now(&self) -> Timestamp {
         self.book.now()
@@ -170,6 +185,12 @@ impl Draft {
         Self { private, ..self }
     }
 
+    /// It has happened already: what cannot be booked as things stand is parked instead of refused.
+    #[must_use]
+    pub fn reported(self, is_reported: bool) -> Self {
+        Self { is_reported, ..self }
+    }
+
     /// What this very request was answered before, if it was.
     pub async fn answered_before(&self) -> Result<Option<Answered>, Problem> {
         let before = self
@@ -194,6 +215,13 @@ impl Draft {
         reply: impl Fn(&Accepted<'_>) -> Option<Reply> + Send + Sync + 'static,
     ) -> Outcome {
         let request = request_id::current();
+        let command = command.into();
+        let command = if self.is_reported {
+            ReportAct::of(command, ParkedId(new_id()), HoldId(new_id()))
+        } else {
+            command
+        };
+        let reply = move |accepted: &Accepted<'_>| late::parked(accepted).or_else(|| reply(accepted));
         let answer = move |decision: &Decision<'_>| match request {
             Some(id) => request_id::under_sync(id, || answer_to(decision, &reply)),
             None => answer_to(decision, &reply),
@@ -204,7 +232,7 @@ impl Draft {
             key: self.key,
             fingerprint: self.fingerprint,
             occurred_at: self.occurred_at,
-            command: command.into(),
+            command,
             private: self.private,
             answer: Box::new(answer),
         };
@@ -342,6 +370,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         received_at,
         occurred_at: None,
         private: PrivateRows::default(),
+        is_reported: false,
     };
     Ok(Act {
         caller,

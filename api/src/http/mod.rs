@@ -18,12 +18,14 @@ pub mod window;
 
 pub mod cells;
 pub mod clients;
+pub mod corrections;
 pub mod customers;
 pub mod fixtures;
 pub mod health;
 pub mod holds;
 pub mod hours;
 pub mod jobs;
+pub mod late;
 pub mod ledger;
 pub mod machines;
 pub mod metrics;
@@ -62,8 +64,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     pallets::routes(config);
     runs::routes(config);
     holds::routes(config);
+    late::routes(config);
     fixtures::routes(config);
     parts::routes(config);
+    corrections::routes(config);
     customers::routes(config);
     vendors::routes(config);
     orders::routes(config);

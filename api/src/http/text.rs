@@ -73,6 +73,10 @@ text_schemas! {
     AbortReason = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::run::AbortReason::NAMES.iter().copied())).examples(["tool"]);
     /// Why a load is held.
     HoldKind = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::load::HoldKind::NAMES.iter().copied())).examples(["first_piece"]);
+    /// The code of a rule.
+    RuleCode = |text| sized(text, 3, 80).pattern(Some("^[a-z0-9.-]+$")).examples(["run.held"]);
+    /// `person:`, `client:` and an id, or `system`.
+    ActorName = |text| sized(text, 6, 43).examples(["person:01936b5e-5c00-7000-8000-0000000000e1"]);
     /// What was decided about a held load.
     Disposition = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::load::Disposition::NAMES.iter().copied())).examples(["accept"]);
     /// A rule that a planner may override with a reason.

@@ -61,6 +61,8 @@ pub struct SetQueue {
 pub struct StartRun {
     pub run: RunId,
     pub machine: MachineId,
+    /// The one that is meant; `None`: the one at the spindle.
+    pub pallet: Option<PalletId>,
     /// `None`: rework for pieces to be reworked, else production.
     pub purpose: Option<Purpose>,
     pub at: Timestamp,

@@ -1,6 +1,6 @@
 //! What happens to a run after its start.
 
-use super::act::{is_in_time_on, known_machine};
+use super::act::{Telling, after_last, is_in_time_on, known_machine};
 use super::first_piece::wanted_of_load;
 use super::{
     AbortRun, FinishRun, HoldPlaced, PauseRun, ResumeRun, RunAborted, RunFinished, RunPaused, RunRefusal,
@@ -13,8 +13,8 @@ use crate::run::{Run, RunState};
 use crate::shop::Shop;
 use crate::time::Timestamp;
 
-pub fn pause(shop: &Shop, command: &PauseRun, now: Timestamp) -> Result<RunPaused, Refusal> {
-    let run = at_that_time(shop, command.run, command.at, now)?;
+pub fn pause(shop: &Shop, command: &PauseRun, telling: &Telling) -> Result<RunPaused, Refusal> {
+    let run = at_that_time(shop, command.run, command.at, telling)?;
     is_running(run)?;
     Ok(RunPaused {
         run: run.id,
@@ -25,8 +25,8 @@ pub fn pause(shop: &Shop, command: &PauseRun, now: Timestamp) -> Result<RunPause
     })
 }
 
-pub fn resume(shop: &Shop, command: &ResumeRun, now: Timestamp) -> Result<RunResumed, Refusal> {
-    let run = at_that_time(shop, command.run, command.at, now)?;
+pub fn resume(shop: &Shop, command: &ResumeRun, telling: &Telling) -> Result<RunResumed, Refusal> {
+    let run = at_that_time(shop, command.run, command.at, telling)?;
     match run.state {
         RunState::Paused { .. } => Ok(RunResumed {
             run: run.id,
@@ -43,8 +43,8 @@ pub fn resume(shop: &Shop, command: &ResumeRun, now: Timestamp) -> Result<RunRes
 }
 
 /// A load whose first piece has to be looked at is held by the same command: there is no moment at which it could go on.
-pub fn finish(shop: &Shop, command: &FinishRun, now: Timestamp) -> Result<Vec<Event>, Refusal> {
-    let run = at_that_time(shop, command.run, command.at, now)?;
+pub fn finish(shop: &Shop, command: &FinishRun, telling: &Telling) -> Result<Vec<Event>, Refusal> {
+    let run = at_that_time(shop, command.run, command.at, telling)?;
     is_running(run)?;
     let finished = RunFinished {
         run: run.id,
@@ -71,8 +71,8 @@ pub fn finish(shop: &Shop, command: &FinishRun, now: Timestamp) -> Result<Vec<Ev
         .collect())
 }
 
-pub fn abort(shop: &Shop, command: &AbortRun, now: Timestamp) -> Result<RunAborted, Refusal> {
-    let run = at_that_time(shop, command.run, command.at, now)?;
+pub fn abort(shop: &Shop, command: &AbortRun, telling: &Telling) -> Result<RunAborted, Refusal> {
+    let run = at_that_time(shop, command.run, command.at, telling)?;
     if !run.is_open() {
         let state = in_words(run);
         return Err(RunRefusal::NotRunning { run: run.id, state }.into());
@@ -87,10 +87,21 @@ pub fn abort(shop: &Shop, command: &AbortRun, now: Timestamp) -> Result<RunAbort
     })
 }
 
-fn at_that_time(shop: &Shop, run: RunId, at: Timestamp, now: Timestamp) -> Result<&Run, Refusal> {
+fn at_that_time<'a>(
+    shop: &'a Shop,
+    run: RunId,
+    at: Timestamp,
+    telling: &Telling,
+) -> Result<&'a Run, Refusal> {
     let run = shop.runs.get(&run).ok_or(RunRefusal::Unknown { run })?;
     let machine = known_machine(shop, run.machine)?;
-    is_in_time_on(machine, shop.pallets.get(&run.pallet), at, now)?;
+    is_in_time_on(machine, shop.pallets.get(&run.pallet), at, telling)?;
+    let paused_at = match run.state {
+        RunState::Paused { at, .. } => Some(at),
+        RunState::Running | RunState::Finished { .. } | RunState::Aborted { .. } => None,
+    };
+    let last = paused_at.max(Some(run.started_at));
+    after_last(at, last, || "this run".to_owned())?;
     Ok(run)
 }
 

@@ -1,6 +1,6 @@
 //! Holding a load, and deciding about it.
 
-use super::act::{after_last, is_in_time, known};
+use super::act::{Telling, after_last, is_in_time, known};
 use super::first_piece::approvals;
 use super::{DisposeHold, HoldAccepted, HoldPlaced, HoldRefusal, PlaceHold};
 use crate::load::{HoldKind, Stage};
@@ -10,9 +10,9 @@ use crate::shop::Shop;
 use crate::time::Timestamp;
 
 /// Somebody doubts what is on the pallet. While it is cut the hold stops nothing; it holds when it comes out.
-pub fn place(shop: &Shop, command: &PlaceHold, now: Timestamp) -> Result<HoldPlaced, Refusal> {
+pub fn place(shop: &Shop, command: &PlaceHold, telling: &Telling) -> Result<HoldPlaced, Refusal> {
     let pallet = known(shop, command.pallet)?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     let nothing = HoldRefusal::NothingLoaded { pallet: pallet.id };
     let load = pallet.load.as_ref().ok_or(nothing)?;
     if let Some(hold) = load.hold.and_then(|hold| shop.holds.get(&hold)) {
@@ -51,7 +51,7 @@ pub fn accept(shop: &Shop, command: &DisposeHold, now: Timestamp) -> Result<Hold
             return Err(HoldRefusal::StillCut { pallet, run }.into());
         }
         Some(Stage::Ready | Stage::Cut { .. } | Stage::Aborted { .. }) => {
-            is_in_time(pallet, command.at, now)?;
+            is_in_time(pallet, command.at, &Telling::live(now))?;
         }
     }
     let machine = match load.map(|load| load.stage) {

@@ -1,6 +1,6 @@
 //! Clamping pieces on a pallet.
 
-use super::act::{is_at_hand, is_in_time, known};
+use super::act::{Telling, after_last, is_at_hand, is_in_time, known};
 use super::pieces::{has_material, open_job, waiting};
 use super::work::{machining, place};
 use super::{LoadPallet, LoadRefusal, PalletLoaded};
@@ -11,26 +11,29 @@ use crate::part::RevisionFacts;
 use crate::refusal::Refusal;
 use crate::shop::Shop;
 use crate::size::Size;
-use crate::time::Timestamp;
 
-pub fn load(shop: &Shop, command: &LoadPallet, now: Timestamp) -> Result<PalletLoaded, Refusal> {
+pub fn load(shop: &Shop, command: &LoadPallet, telling: &Telling) -> Result<PalletLoaded, Refusal> {
     let pallet = known(shop, command.pallet)?;
     let entries = command.clamped.len();
     if !(1..=CLAMPED_MAX).contains(&entries) {
         let max = CLAMPED_MAX;
         return Err(LoadRefusal::BadCount { entries, max }.into());
     }
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     let fixture = can_take(shop, pallet)?;
-    is_at_hand(shop, pallet)?;
+    let setup_ended_at = pallet.setup.as_ref().and_then(|setup| setup.ended_at);
+    after_last(command.at, setup_ended_at, || "this setup".to_owned())?;
+    is_at_hand(shop, pallet, telling)?;
     let standing = can_be_added_to(pallet)?;
     let mut used = Vec::new();
     for (index, one) in command.clamped.iter().enumerate() {
         may_be_clamped(shop, pallet, fixture, standing, &command.clamped, index)?;
-        has_material(shop, one, index, &command.overrides, &mut used)?;
+        has_material(shop, one, index, &command.overrides, &mut used, telling)?;
     }
     has_nests(fixture, standing, &command.clamped)?;
-    fits(shop, pallet, fixture, standing, &command.clamped)?;
+    if let Err(refusal) = fits(shop, pallet, fixture, standing, &command.clamped) {
+        telling.forbids(refusal)?;
+    }
     Ok(PalletLoaded {
         pallet: pallet.id,
         load: standing.map_or(command.load, |load| load.id),

@@ -40,6 +40,7 @@ pub use refusal::{
 };
 pub use run::runs_on_unattended;
 pub(crate) use run::{may_be_cut, next_in_queue};
+pub(crate) use work::give_back_tool_life;
 
 use crate::command::Command;
 use crate::event::Event;
@@ -47,6 +48,7 @@ use crate::refusal::Refusal;
 use crate::shop::Shop;
 use crate::time::Timestamp;
 
+pub(crate) use act::Telling;
 pub(crate) use apply::apply;
 
 /// Far more pallets than a cell has.
@@ -56,20 +58,30 @@ pub const OPENING_MAX: usize = 2_000;
 
 /// Commands of other topics give nothing.
 pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<Vec<Event>, Refusal> {
+    decide_as_told(shop, command, &Telling::live(now))
+}
+
+/// The same of an act that may be told of afterwards.
+pub(crate) fn decide_as_told(
+    shop: &Shop,
+    command: &Command,
+    telling: &Telling,
+) -> Result<Vec<Event>, Refusal> {
+    let now = telling.now;
     let one: Event = match command {
-        Command::MountFixture(command) => mount::mount(shop, command, now)?.into(),
-        Command::FinishSetup(command) => mount::finish(shop, command, now)?.into(),
-        Command::UnmountFixture(command) => mount::unmount(shop, command, now)?.into(),
-        Command::LoadPallet(command) => loading::load(shop, command, now)?.into(),
-        Command::MovePallet(command) => return moving::move_pallet(shop, command, now),
+        Command::MountFixture(command) => mount::mount(shop, command, telling)?.into(),
+        Command::FinishSetup(command) => mount::finish(shop, command, telling)?.into(),
+        Command::UnmountFixture(command) => mount::unmount(shop, command, telling)?.into(),
+        Command::LoadPallet(command) => loading::load(shop, command, telling)?.into(),
+        Command::MovePallet(command) => return moving::move_pallet(shop, command, telling),
         Command::SetQueue(command) => queue::set_queue(shop, command)?.into(),
-        Command::StartRun(command) => run::start(shop, command, now)?.into(),
-        Command::PauseRun(command) => cycle::pause(shop, command, now)?.into(),
-        Command::ResumeRun(command) => cycle::resume(shop, command, now)?.into(),
-        Command::FinishRun(command) => return cycle::finish(shop, command, now),
-        Command::AbortRun(command) => cycle::abort(shop, command, now)?.into(),
-        Command::UnloadPallet(command) => unload::unload(shop, command, now)?.into(),
-        Command::PlaceHold(command) => hold::place(shop, command, now)?.into(),
+        Command::StartRun(command) => run::start(shop, command, telling)?.into(),
+        Command::PauseRun(command) => cycle::pause(shop, command, telling)?.into(),
+        Command::ResumeRun(command) => cycle::resume(shop, command, telling)?.into(),
+        Command::FinishRun(command) => return cycle::finish(shop, command, telling),
+        Command::AbortRun(command) => cycle::abort(shop, command, telling)?.into(),
+        Command::UnloadPallet(command) => unload::unload(shop, command, telling)?.into(),
+        Command::PlaceHold(command) => hold::place(shop, command, telling)?.into(),
         Command::DisposeHold(command) => hold::accept(shop, command, now)?.into(),
         Command::OpenFloor(command) => opening::open(shop, command, now)?.into(),
         _ => return Ok(Vec::new()),

@@ -1,6 +1,6 @@
 //! Mounting a fixture and taking it off.
 
-use super::act::{is_at_hand, is_in_time, known};
+use super::act::{Telling, after_last, is_at_hand, is_in_time, known};
 use super::{
     FinishSetup, MountFixture, MountRefusal, PalletUnmounted, SetupEnded, SetupStarted, UnmountFixture,
 };
@@ -11,7 +11,7 @@ use crate::refusal::Refusal;
 use crate::shop::Shop;
 use crate::time::Timestamp;
 
-pub fn mount(shop: &Shop, command: &MountFixture, now: Timestamp) -> Result<SetupStarted, Refusal> {
+pub fn mount(shop: &Shop, command: &MountFixture, telling: &Telling) -> Result<SetupStarted, Refusal> {
     let pallet = known(shop, command.pallet)?;
     let fixture = shop
         .fixtures
@@ -19,7 +19,7 @@ pub fn mount(shop: &Shop, command: &MountFixture, now: Timestamp) -> Result<Setu
         .ok_or(MountRefusal::UnknownFixture {
             fixture: command.fixture,
         })?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     if let Some(setup) = &pallet.setup {
         return Err(MountRefusal::FixtureOn {
             pallet: pallet.id,
@@ -27,7 +27,7 @@ pub fn mount(shop: &Shop, command: &MountFixture, now: Timestamp) -> Result<Setu
         }
         .into());
     }
-    is_at_hand(shop, pallet)?;
+    is_at_hand(shop, pallet, telling)?;
     fits(pallet, fixture)?;
     let copy = match command.copy {
         Some(copy) => {
@@ -49,10 +49,11 @@ pub fn mount(shop: &Shop, command: &MountFixture, now: Timestamp) -> Result<Setu
     })
 }
 
-pub fn finish(shop: &Shop, command: &FinishSetup, now: Timestamp) -> Result<SetupEnded, Refusal> {
+pub fn finish(shop: &Shop, command: &FinishSetup, telling: &Telling) -> Result<SetupEnded, Refusal> {
     let pallet = known(shop, command.pallet)?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     let setup = setup_of(pallet)?;
+    is_after_its_start(setup, command.at)?;
     match setup.ended_at {
         Some(ended_at) => Err(MountRefusal::Ended {
             pallet: pallet.id,
@@ -67,11 +68,12 @@ pub fn finish(shop: &Shop, command: &FinishSetup, now: Timestamp) -> Result<Setu
     }
 }
 
-pub fn unmount(shop: &Shop, command: &UnmountFixture, now: Timestamp) -> Result<PalletUnmounted, Refusal> {
+pub fn unmount(shop: &Shop, command: &UnmountFixture, telling: &Telling) -> Result<PalletUnmounted, Refusal> {
     let pallet = known(shop, command.pallet)?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     let setup = setup_of(pallet)?;
-    is_at_hand(shop, pallet)?;
+    is_after_its_start(setup, command.at)?;
+    is_at_hand(shop, pallet, telling)?;
     if let Some(load) = &pallet.load {
         return Err(MountRefusal::Loaded {
             pallet: pallet.id,
@@ -84,6 +86,10 @@ pub fn unmount(shop: &Shop, command: &UnmountFixture, now: Timestamp) -> Result<
         setup: setup.id,
         at: command.at,
     })
+}
+
+fn is_after_its_start(setup: &Setup, at: Timestamp) -> Result<(), Refusal> {
+    after_last(at, Some(setup.started_at), || "this setup".to_owned())
 }
 
 fn setup_of(pallet: &Pallet) -> Result<&Setup, MountRefusal> {

@@ -1,6 +1,6 @@
 //! Moving a pallet between load stations, stands and spindles. The changer or a person moves it; this is the record.
 
-use super::act::{is_in_time, known};
+use super::act::{Telling, is_in_time, is_the_last, known};
 use super::{MovePallet, MoveRefusal, PalletMoved};
 use crate::cell::CellRefusal;
 use crate::event::Event;
@@ -8,13 +8,13 @@ use crate::load::Stage;
 use crate::pallet::{self, Pallet, Position};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
-use crate::time::Timestamp;
 
 /// Two entries where two pallets change places.
-pub fn move_pallet(shop: &Shop, command: &MovePallet, now: Timestamp) -> Result<Vec<Event>, Refusal> {
+pub fn move_pallet(shop: &Shop, command: &MovePallet, telling: &Telling) -> Result<Vec<Event>, Refusal> {
     let pallet = known(shop, command.pallet)?;
     has_place(shop, pallet, command.to)?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
+    is_the_last(pallet, command.at)?;
     may_leave(pallet)?;
     if pallet.position == command.to {
         return Err(MoveRefusal::AlreadyThere {
@@ -26,9 +26,10 @@ pub fn move_pallet(shop: &Shop, command: &MovePallet, now: Timestamp) -> Result<
     let there = pallet::standing_at(&shop.pallets, pallet.cell, command.to);
     match there {
         Some(there) if command.exchange => {
-            is_in_time(there, command.at, now)?;
+            is_in_time(there, command.at, telling)?;
+            is_the_last(there, command.at)?;
             may_leave(there)?;
-            may_go_to(shop, there, pallet.position)?;
+            may_go_to(shop, there, pallet.position, telling)?;
         }
         Some(there) => {
             return Err(MoveRefusal::PlaceTaken {
@@ -40,7 +41,7 @@ pub fn move_pallet(shop: &Shop, command: &MovePallet, now: Timestamp) -> Result<
         }
         None => {}
     }
-    may_go_to(shop, pallet, command.to)?;
+    may_go_to(shop, pallet, command.to, telling)?;
     let moved = |pallet: &Pallet, to: Position| {
         Event::from(PalletMoved {
             pallet: pallet.id,
@@ -78,10 +79,10 @@ fn may_leave(pallet: &Pallet) -> Result<(), MoveRefusal> {
 }
 
 /// A held load may be set aside, but it does not go to a spindle.
-fn may_go_to(shop: &Shop, pallet: &Pallet, to: Position) -> Result<(), MoveRefusal> {
+fn may_go_to(shop: &Shop, pallet: &Pallet, to: Position, telling: &Telling) -> Result<(), Refusal> {
     let held = pallet.load.as_ref().and_then(|load| load.hold);
     match held.and_then(|hold| shop.holds.get(&hold)) {
-        Some(hold) if matches!(to, Position::Spindle { .. }) => Err(MoveRefusal::Held {
+        Some(hold) if matches!(to, Position::Spindle { .. }) => telling.forbids(MoveRefusal::Held {
             pallet: pallet.id,
             hold: hold.id,
             kind: hold.kind,

@@ -1,6 +1,6 @@
 //! What a load takes from its jobs and gives back to them.
 
-use super::act::unless_overridden;
+use super::act::{Telling, unless_overridden};
 use super::{Count, LoadRefusal, OpeningJob, OverridableRule, Override};
 use crate::ids::{JobId, Seq};
 use crate::job::{Counts, Job};
@@ -61,6 +61,7 @@ pub fn has_material(
     index: usize,
     overrides: &[Override],
     used: &mut Vec<Override>,
+    telling: &Telling,
 ) -> Result<(), Refusal> {
     let job = open_job(shop, one.job).filter(|_| !one.rework);
     let Some(expected) = job.and_then(|job| material_missing(shop, job, one.operation)) else {
@@ -71,7 +72,13 @@ pub fn has_material(
         job: one.job,
         expected,
     };
-    unless_overridden(OverridableRule::MaterialNotArrived, overrides, used, refusal)
+    unless_overridden(
+        OverridableRule::MaterialNotArrived,
+        overrides,
+        used,
+        telling,
+        refusal,
+    )
 }
 
 pub fn clamp(shop: &mut Shop, one: &Clamped, seq: Seq) {

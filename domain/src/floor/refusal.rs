@@ -129,10 +129,15 @@ refusals! {
             (Rule, "run.machine-down", "", "the machine {machine} has been set down since {since} ({reason}); set it up first"),
         NoPallet { machine: MachineId } =>
             (Rule, "run.no-pallet", "", "no pallet is at the spindle of machine {machine}"),
+        /// Whoever acts names the pallet, and another one is there.
+        OtherPallet { machine: MachineId, pallet: PalletId, at_spindle: PalletId, at_spindle_code: Code } =>
+            (Rule, "run.other-pallet", "/pallet", "pallet {at_spindle_code} ({at_spindle}) is at the spindle of machine {machine}, not {pallet}"),
         NothingLoaded { pallet: PalletId } =>
             (Rule, "run.nothing-loaded", "", "nothing is clamped on pallet {pallet}"),
         CutAlready { pallet: PalletId } =>
             (Rule, "run.cut-already", "", "the load on pallet {pallet} has been cut; unload it"),
+        IdTaken { run: RunId } =>
+            (Rule, "run.id-taken", "/run", "there is a run {run} already: give each run its own id, or none"),
         Held { pallet: PalletId, hold: HoldId, kind: HoldKind, since: Timestamp } =>
             (Rule, "run.held", "", "the load on pallet {pallet} has been held since {since} ({kind}, {hold}); nothing lifts this but a decision"),
         PurposeDiffers { purpose: Purpose, rework: String } =>

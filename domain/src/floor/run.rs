@@ -1,9 +1,11 @@
 //! Starting a run.
 
-use super::act::{is_in_time_on, known_machine, unless_overridden};
+use super::act::{Telling, after_last, is_in_time_on, known_machine, unless_overridden};
 use super::first_piece::open_for;
 use super::work::{cycle_s, is_attended, not_cleared, not_on, short_tool, tool_use};
-use super::{OverridableRule, RunRefusal, RunStarted, StartRun};
+use super::{OverridableRule, Override, RunRefusal, RunStarted, StartRun};
+use crate::ids::PalletId;
+use crate::late::LateRefusal;
 use crate::load::{Load, Stage};
 use crate::machine::{Condition, Machine};
 use crate::pallet::{self, Pallet, Position, Setup};
@@ -12,47 +14,37 @@ use crate::run::{Purpose, Run};
 use crate::shop::Shop;
 use crate::time::Timestamp;
 
-pub fn start(shop: &Shop, command: &StartRun, now: Timestamp) -> Result<RunStarted, Refusal> {
+pub fn start(shop: &Shop, command: &StartRun, telling: &Telling) -> Result<RunStarted, Refusal> {
     let machine = known_machine(shop, command.machine)?;
     let at_spindle = at_spindle(shop, machine);
-    is_in_time_on(machine, at_spindle, command.at, now)?;
-    is_free(shop, machine)?;
+    is_in_time_on(machine, at_spindle, command.at, telling)?;
+    is_free(shop, machine, telling)?;
     let pallet = at_spindle.ok_or(RunRefusal::NoPallet { machine: machine.id })?;
+    is_the_one(pallet, command.pallet, machine)?;
     let (Some(load), Some(setup)) = (&pallet.load, &pallet.setup) else {
         return Err(RunRefusal::NothingLoaded { pallet: pallet.id }.into());
     };
     if matches!(load.stage, Stage::InRun { .. } | Stage::Cut { .. }) {
         return Err(RunRefusal::CutAlready { pallet: pallet.id }.into());
     }
+    if shop.runs.get(&command.run).is_some() {
+        return Err(RunRefusal::IdTaken { run: command.run }.into());
+    }
+    after_last(command.at, Some(load.loaded_at), || "this load".to_owned())?;
     let purpose = purpose_of(load, command.purpose)?;
-    may_be_cut(shop, pallet, load, setup, machine)?;
+    if let Err(refusal) = may_be_cut(shop, pallet, load, setup, machine) {
+        telling.forbids(refusal)?;
+    }
     let unattended = !is_attended(shop, machine.cell, command.at);
-    if unattended {
-        is_cleared(shop, pallet, load, machine, command.at)?;
+    if unattended && let Err(refusal) = is_cleared(shop, pallet, load, machine, command.at) {
+        telling.forbids(refusal)?;
     }
-    let mut used = Vec::new();
-    if let Some(short) = short_tool(&machine.tools, &tool_use(shop, &load.clamped, pallet.cell)) {
-        let refusal = RunRefusal::ToolLifeShort {
-            machine: machine.id,
-            short_s: short.short_s(),
-            tool: short.tool,
-            needed_s: short.needed_s,
-            left_s: short.left_s,
-        };
-        unless_overridden(
-            OverridableRule::ToolLifeShort,
-            &command.overrides,
-            &mut used,
-            refusal,
-        )?;
-    }
-    if let Some(next) = next_in_queue(shop, machine, command.at).filter(|next| next.id != pallet.id) {
-        let refusal = RunRefusal::NotNext {
-            pallet: pallet.id,
-            next: next.id,
-            next_code: next.facts.code.clone(),
-        };
-        unless_overridden(OverridableRule::NotNext, &command.overrides, &mut used, refusal)?;
+    if let Some(last_act) = machine.acted_at.filter(|last_act| command.at < *last_act) {
+        telling.forbids(LateRefusal::Overlaps {
+            at: command.at,
+            machine: machine.code.clone(),
+            last_act,
+        })?;
     }
     Ok(RunStarted {
         run: command.run,
@@ -64,8 +56,53 @@ pub fn start(shop: &Shop, command: &StartRun, now: Timestamp) -> Result<RunStart
         at: command.at,
         cycle_s: cycle_s(shop, &load.clamped, pallet.cell),
         unattended,
-        overrides: used,
+        overrides: overridden(shop, command, telling, machine, pallet, load)?,
     })
+}
+
+/// The rules that a planner may override.
+fn overridden(
+    shop: &Shop,
+    command: &StartRun,
+    telling: &Telling,
+    machine: &Machine,
+    pallet: &Pallet,
+    load: &Load,
+) -> Result<Vec<Override>, Refusal> {
+    let mut used = Vec::new();
+    if let Some(short) = short_tool(&machine.tools, &tool_use(shop, &load.clamped, pallet.cell)) {
+        let refusal = RunRefusal::ToolLifeShort {
+            machine: machine.id,
+            short_s: short.short_s(),
+            tool: short.tool,
+            needed_s: short.needed_s,
+            left_s: short.left_s,
+        };
+        let rule = OverridableRule::ToolLifeShort;
+        unless_overridden(rule, &command.overrides, &mut used, telling, refusal)?;
+    }
+    if let Some(next) = next_in_queue(shop, machine, command.at).filter(|next| next.id != pallet.id) {
+        let refusal = RunRefusal::NotNext {
+            pallet: pallet.id,
+            next: next.id,
+            next_code: next.facts.code.clone(),
+        };
+        let rule = OverridableRule::NotNext;
+        unless_overridden(rule, &command.overrides, &mut used, telling, refusal)?;
+    }
+    Ok(used)
+}
+
+fn is_the_one(at_spindle: &Pallet, named: Option<PalletId>, machine: &Machine) -> Result<(), RunRefusal> {
+    match named {
+        Some(named) if named != at_spindle.id => Err(RunRefusal::OtherPallet {
+            machine: machine.id,
+            pallet: named,
+            at_spindle: at_spindle.id,
+            at_spindle_code: at_spindle.facts.code.clone(),
+        }),
+        _ => Ok(()),
+    }
 }
 
 pub fn at_spindle<'a>(shop: &'a Shop, machine: &Machine) -> Option<&'a Pallet> {
@@ -73,16 +110,17 @@ pub fn at_spindle<'a>(shop: &'a Shop, machine: &Machine) -> Option<&'a Pallet> {
     pallet::standing_at(&shop.pallets, machine.cell, spindle)
 }
 
-fn is_free(shop: &Shop, machine: &Machine) -> Result<(), RunRefusal> {
+fn is_free(shop: &Shop, machine: &Machine, telling: &Telling) -> Result<(), Refusal> {
     if let Some(run) = machine.run.and_then(|run| shop.runs.get(&run)) {
         return Err(RunRefusal::MachineBusy {
             machine: machine.id,
             run: run.id,
             since: run.started_at,
-        });
+        }
+        .into());
     }
     match machine.condition {
-        Condition::Down { since, reason } => Err(RunRefusal::MachineDown {
+        Condition::Down { since, reason } => telling.forbids(RunRefusal::MachineDown {
             machine: machine.id,
             since,
             reason,

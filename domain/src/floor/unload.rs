@@ -1,15 +1,14 @@
 //! Taking a load off and counting it: what was clamped is what is counted, piece by piece.
 
-use super::act::{is_at_hand, is_in_time, known};
+use super::act::{Telling, after_last, is_at_hand, is_in_time, known};
 use super::{Count, PalletUnloaded, UnloadPallet, UnloadRefusal};
 use crate::load::{Clamped, Load, Stage};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
-use crate::time::Timestamp;
 
-pub fn unload(shop: &Shop, command: &UnloadPallet, now: Timestamp) -> Result<PalletUnloaded, Refusal> {
+pub fn unload(shop: &Shop, command: &UnloadPallet, telling: &Telling) -> Result<PalletUnloaded, Refusal> {
     let pallet = known(shop, command.pallet)?;
-    is_in_time(pallet, command.at, now)?;
+    is_in_time(pallet, command.at, telling)?;
     let nothing = UnloadRefusal::NothingLoaded { pallet: pallet.id };
     let load = pallet.load.as_ref().ok_or(nothing)?;
     let run = match load.stage {
@@ -23,7 +22,10 @@ pub fn unload(shop: &Shop, command: &UnloadPallet, now: Timestamp) -> Result<Pal
         }
         Stage::Cut { .. } | Stage::Aborted { .. } => load.run(),
     };
-    is_at_hand(shop, pallet)?;
+    is_at_hand(shop, pallet, telling)?;
+    let run_ended_at = run.and_then(|run| shop.runs.get(&run)?.ended_at());
+    let last = run_ended_at.max(Some(load.loaded_at));
+    after_last(command.at, last, || "this load".to_owned())?;
     closes(load, &command.counts)?;
     for (index, count) in command.counts.iter().enumerate() {
         may_count(shop, load, index, count)?;

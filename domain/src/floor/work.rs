@@ -130,6 +130,29 @@ pub fn take_tool_life(tools: &mut [MachineTool], needed: &BTreeMap<Code, u64>) {
     }
 }
 
+/// The other way round: to the first twin from which taking the load's use would give what is there now.
+pub fn give_back_tool_life(tools: &mut [MachineTool], needed: &BTreeMap<Code, u64>) {
+    for (tool, needed_s) in needed {
+        let one = BTreeMap::from([(tool.clone(), *needed_s)]);
+        let back = (0..tools.len()).filter(|twin| tools[*twin].tool.is_spoken_like(tool));
+        let whole = |twin: usize| {
+            let mut before = tools.to_vec();
+            let left_s = u64::from(before[twin].life_left_s).saturating_add(*needed_s);
+            before[twin].life_left_s = u32::try_from(left_s).unwrap_or(u32::MAX);
+            before
+        };
+        let mut candidates = back.map(whole).collect::<Vec<_>>().into_iter();
+        let is_right = |before: &Vec<MachineTool>| {
+            let mut after = before.clone();
+            take_tool_life(&mut after, &one);
+            after == tools
+        };
+        if let Some(before) = candidates.find(is_right) {
+            tools.clone_from_slice(&before);
+        }
+    }
+}
+
 fn best_twin(tools: &[MachineTool], tool: &Code) -> Option<usize> {
     let twins = tools
         .iter()

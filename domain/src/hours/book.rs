@@ -282,7 +282,8 @@ impl Book {
 /// came last stands.
 fn runs_of(marks: &[RunMark], as_of: Timestamp) -> Vec<Run> {
     let mut by_run = BTreeMap::<RunId, Vec<usize>>::new();
-    for (position, mark) in marks.iter().enumerate().take_while(|(_, mark)| mark.at <= as_of) {
+    let told = marks.iter().enumerate().take_while(|(_, mark)| mark.at <= as_of);
+    for (position, mark) in told.filter(|(_, mark)| mark.act != RunAct::Withdrawn) {
         by_run.entry(mark.run).or_default().push(position);
     }
     let newest = |positions: &[usize], is: fn(&RunAct) -> bool| {

@@ -64,6 +64,19 @@ impl Load {
         self.clamped.iter().any(|one| one.rework)
     }
 
+    /// They were never clamped.
+    pub fn remove(&mut self, less: &[Clamped]) {
+        for one in less {
+            let same = |known: &&mut Clamped| {
+                (known.job, known.operation, known.rework) == (one.job, one.operation, one.rework)
+            };
+            if let Some(known) = self.clamped.iter_mut().find(same) {
+                known.pieces = known.pieces.saturating_sub(one.pieces);
+            }
+        }
+        self.clamped.retain(|one| one.pieces > 0);
+    }
+
     /// More pieces of a job operation that is clamped already join it.
     pub fn add(&mut self, more: &[Clamped]) {
         for one in more {

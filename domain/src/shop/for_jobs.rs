@@ -2,8 +2,8 @@
 
 use super::Shop;
 use crate::event::Event;
-use crate::floor::{PalletLoaded, RunStarted, work};
-use crate::ids::{JobId, Track};
+use crate::floor::{RunStarted, work};
+use crate::ids::{JobId, PalletId, Track};
 use crate::stretches::{Mark, Portion};
 use std::collections::BTreeMap;
 
@@ -14,7 +14,7 @@ impl Shop {
     pub(super) fn marks_for_jobs(&self, event: &Event) -> Vec<(Track, Mark)> {
         match event {
             Event::RunStarted(event) => self.run_for_jobs(event),
-            Event::PalletLoaded(event) => self.setup_for_jobs(event),
+            Event::PalletLoaded(event) => self.setup_for_jobs_on(event.pallet),
             _ => Vec::new(),
         }
     }
@@ -50,8 +50,8 @@ impl Shop {
     }
 
     /// A setup was for the first load in it, in equal parts. Pieces that are added to that load share it.
-    fn setup_for_jobs(&self, event: &PalletLoaded) -> Vec<(Track, Mark)> {
-        let pallet = self.pallets.get(&event.pallet);
+    pub(super) fn setup_for_jobs_on(&self, pallet: PalletId) -> Vec<(Track, Mark)> {
+        let pallet = self.pallets.get(&pallet);
         let found = pallet.and_then(|pallet| pallet.setup.as_ref().zip(pallet.load.as_ref()));
         let Some((setup, load)) = found.filter(|(setup, load)| setup.first_load == Some(load.id)) else {
             return Vec::new();

@@ -55,6 +55,7 @@ impl Shop {
             Event::PalletUnloaded(event) => (event.pallet, event.at, None),
             Event::HoldPlaced(event) => (event.pallet, event.at, None),
             Event::HoldAccepted(event) => (event.pallet, event.at, self.holds.get(&event.hold)),
+            Event::ActWithdrawn(event) => (event.pallet, event.at, None),
             _ => return Vec::new(),
         };
         let on_pallet = self.pallets.get(&pallet).and_then(|pallet| pallet.load.as_ref());

@@ -30,6 +30,7 @@ impl Shop {
         let of_machine = of_machine
             .flat_map(|(machine, marks)| marks.into_iter().map(move |mark| (Track::from(machine), mark)));
         let of_run = self.mark_of_run(event);
+        let corrected = self.marks_of_correction(event);
         let of_pallets = acted_on(event)
             .into_iter()
             .filter_map(|(pallet, at)| self.mark_of_pallet(pallet, at));
@@ -37,6 +38,7 @@ impl Shop {
         of_machine
             .chain(of_run)
             .chain(of_pallets)
+            .chain(corrected)
             .chain(for_jobs)
             .collect()
     }
@@ -44,17 +46,13 @@ impl Shop {
     fn mark_of_run(&self, event: &Event) -> Option<(Track, Mark)> {
         let (machine, mark) = match event {
             Event::RunStarted(event) => {
-                let exchange_s = match self.cells.get(&event.cell).map(|cell| cell.kind) {
-                    Some(CellKind::Pool { exchange_s, .. }) => exchange_s,
-                    Some(CellKind::Standalone) | None => 0,
-                };
                 let mark = Mark::RunStarted {
                     at: event.at,
                     run: event.run,
                     pallet: event.pallet,
                     purpose: event.purpose,
                     cycle_s: u32::try_from(event.cycle_s).unwrap_or(u32::MAX),
-                    exchange_s,
+                    exchange_s: self.exchange_s(event.cell),
                 };
                 (event.machine, mark)
             }
@@ -77,6 +75,13 @@ impl Shop {
             _ => return None,
         };
         Some((machine.into(), mark))
+    }
+
+    pub(super) fn exchange_s(&self, cell: CellId) -> u32 {
+        match self.cells.get(&cell).map(|cell| cell.kind) {
+            Some(CellKind::Pool { exchange_s, .. }) => exchange_s,
+            Some(CellKind::Standalone) | None => 0,
+        }
     }
 
     fn mark_of_pallet(&self, pallet: PalletId, at: Timestamp) -> Option<(Track, Mark)> {
@@ -123,6 +128,7 @@ fn acted_on(event: &Event) -> Vec<(PalletId, Timestamp)> {
         Event::PalletUnloaded(event) => (event.pallet, event.at),
         Event::HoldPlaced(event) => (event.pallet, event.at),
         Event::HoldAccepted(event) => (event.pallet, event.at),
+        Event::ActWithdrawn(event) => (event.pallet, event.at),
         Event::FloorOpened(opened) => {
             let pallets = opened.pallets.iter();
             return pallets.map(|opening| (opening.pallet, opened.at)).collect();

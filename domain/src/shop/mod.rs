@@ -3,6 +3,7 @@
 
 mod apply;
 mod catalogue;
+mod corrected;
 mod counted;
 mod for_jobs;
 #[cfg(test)]
@@ -22,16 +23,19 @@ use crate::access::{self, Principal};
 use crate::calendar::CalendarVersions;
 use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
+use crate::correction;
 use crate::customer::Customer;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
 use crate::ids::{
-    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, PartId,
-    PlanId, PrincipalId, RunId, Seq, VendorId,
+    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, ParkedId,
+    PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
 };
+
 use crate::job::{self, Job, job_commands, job_events};
+use crate::late::{self, Deviation, Parked};
 use crate::load::{Approval, Hold};
 use crate::machine::{self, Machine};
 use crate::order::{self, Order, order_commands, order_events};
@@ -75,6 +79,12 @@ pub struct Shop {
     pub holds: SharedMap<HoldId, Hold>,
     /// What inspectors have opened, by job.
     pub approvals: SharedMap<JobId, Vec<Approval>>,
+    /// Acts that were told of and cannot be booked yet.
+    pub parked: SharedMap<ParkedId, Parked>,
+    /// The newest of what happened against a rule.
+    pub deviations: SharedMap<Seq, Deviation>,
+    /// Entries that were put right, and by which one.
+    pub corrected: SharedMap<Seq, Seq>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -83,6 +93,11 @@ pub struct Shop {
 impl Shop {
     /// Accepts or refuses. Changes nothing.
     pub fn decide(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
+        let events = self.decide_alone(command, context)?;
+        Ok(late::with_settled(self, events, context))
+    }
+
+    fn decide_alone(&self, command: &Command, context: &Context<'_>) -> Result<Vec<Event>, Refusal> {
         let site = match (command, &self.site) {
             (Command::OpenSite(_), Some(_)) => return Err(SiteRefusal::AlreadyOpened {}.into()),
             (Command::OpenSite(open), None) => return Ok(vec![site::open(open).into()]),
@@ -131,6 +146,8 @@ impl Shop {
             order_commands!() => return order::decide(self, command, context.now),
             job_commands!() => return job::decide(self, site, command, context.now),
             floor_commands!() => return floor::decide(self, command, context.now),
+            Command::Correct(command) => return correction::decide(self, command, context),
+            Command::ReportAct(_) | Command::SettleAct(_) => return late::decide(self, command, context),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -223,6 +240,12 @@ impl Shop {
             order_events!() => order::apply(self, event, meta),
             job_events!() => job::apply(self, event, meta),
             floor_events!() => floor::apply(self, event, meta),
+            Event::ActWithdrawn(_) | Event::RunRetimed(_) | Event::PalletRecounted(_) => {
+                correction::apply(self, event, meta);
+            }
+            Event::ActParked(_) | Event::ActSettled(_) | Event::DeviationRecorded(_) => {
+                late::apply(self, event, meta);
+            }
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

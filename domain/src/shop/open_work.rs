@@ -1,6 +1,7 @@
 //! Which jobs a cell could load pieces of now: without any, its spindles have no work; with one, they wait for a load.
 
 use super::Shop;
+use crate::correction::Withdrawn;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::floor::pieces::{machined, material_missing};
@@ -116,6 +117,11 @@ fn touched(shop: &Shop, event: &Event) -> Vec<JobId> {
     match event {
         Event::PalletLoaded(event) => event.clamped.iter().map(|one| one.job).collect(),
         Event::PalletUnloaded(event) => event.counts.iter().map(|count| count.job).collect(),
+        Event::ActWithdrawn(event) => match &event.what {
+            Withdrawn::Load { clamped, .. } => clamped.iter().map(|one| one.job).collect(),
+            _ => Vec::new(),
+        },
+        Event::PalletRecounted(event) => event.counts.iter().map(|count| count.job).collect(),
         Event::FloorOpened(event) => {
             let loads = event.pallets.iter().filter_map(|pallet| pallet.load.as_ref());
             let clamped = loads.flat_map(|load| load.clamped.iter().map(|one| one.job));

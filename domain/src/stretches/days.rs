@@ -1,10 +1,13 @@
 //! The rows that a batch of commands touches, held in memory while it is decided; a rebuild holds them all.
 
-use super::{DayMarks, Layer, LayerMarks, Mark, Merged, ReadingMark, Source, StateMark, by_row};
+use super::{
+    CountedMark, DayMarks, Layer, LayerMarks, Mark, Merged, ReadingMark, RunAct, Source, StateMark, by_row,
+};
 use crate::entry::EntryMeta;
-use crate::ids::{MachineId, Track};
+use crate::ids::{MachineId, RunId, Track};
 use crate::machine::Reading;
 use crate::machine_state::MachineState;
+use crate::pool::PalletState;
 use crate::time::Timestamp;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -70,6 +73,12 @@ impl StretchDays {
         Ok(changed)
     }
 
+    /// All that is held of one layer of a track, in the order of the days.
+    pub fn rows_of(&self, track: Track, layer: Layer) -> impl Iterator<Item = &DayMarks> {
+        let days = (track, layer, i64::MIN)..=(track, layer, i64::MAX);
+        self.rows.range(days).map(|(_, row)| row)
+    }
+
     /// Whether this very reading stands on its day.
     pub fn has_reading(&self, machine: MachineId, reading: &Reading) -> bool {
         let day = self.get(&(machine.into(), Layer::Readings, reading.at.utc_day()));
@@ -93,6 +102,42 @@ impl StretchDays {
 }
 
 impl DayMarks {
+    /// When something was said of runs that stands.
+    pub fn run_instants(&self) -> Vec<Timestamp> {
+        match &self.marks {
+            LayerMarks::Runs(runs) => {
+                let mut runs = runs.clone();
+                super::machine_marks::without_void(&mut runs);
+                let standing = runs.iter().filter(|mark| mark.act != RunAct::Withdrawn);
+                standing.map(|mark| mark.at).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// The states that stand, each from its instant on.
+    pub fn pallet_states(&self) -> Vec<(Timestamp, PalletState)> {
+        let LayerMarks::Pallets(marks) = &self.marks else {
+            return Vec::new();
+        };
+        let mut standing = BTreeMap::new();
+        for mark in marks {
+            standing.insert(mark.at, mark.state);
+        }
+        standing.into_iter().collect()
+    }
+
+    /// What was said last of the pieces of a run.
+    pub fn newest_counted(&self, run: RunId) -> Option<CountedMark> {
+        match &self.marks {
+            LayerMarks::Counted(counted) => {
+                let of_run = counted.iter().filter(|mark| mark.run == run);
+                of_run.max_by_key(|mark| mark.source).copied()
+            }
+            _ => None,
+        }
+    }
+
     fn readings(&self) -> &[ReadingMark] {
         match &self.marks {
             LayerMarks::Readings(readings) => readings,

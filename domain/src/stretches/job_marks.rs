@@ -12,11 +12,18 @@ use uuid::Uuid;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Portion {
     pub part: u32,
-    /// Not less than `part`; 0 is read as 1.
+    /// Not less than `part`; 0: it was withdrawn.
     pub whole: u32,
 }
 
 impl Portion {
+    /// Of something that was withdrawn.
+    pub const NOTHING: Self = Self { part: 0, whole: 0 };
+
+    const fn is_nothing(self) -> bool {
+        self.whole == 0
+    }
+
     pub const fn is_whole(self) -> bool {
         self.part >= self.whole
     }
@@ -128,7 +135,8 @@ impl JobMarks {
         }
         let mut standing: Vec<_> = stands.into_values().collect();
         standing.sort_unstable();
-        all.marks = standing.into_iter().map(|position| all.marks[position]).collect();
+        let standing = standing.into_iter().map(|position| all.marks[position]);
+        all.marks = standing.filter(|mark| !mark.portion.is_nothing()).collect();
         all
     }
 

@@ -83,6 +83,7 @@ impl MachineMarks {
         sort(&mut all.downs);
         sort(&mut all.readings);
         sort(&mut all.runs);
+        without_void(&mut all.runs);
         sort(&mut all.counted);
         sort(&mut all.work);
         (all.cycles, all.covers) = spans.into_iter().partition(|span| span.is_cycle);
@@ -153,6 +154,24 @@ fn rows_of(entries: impl IntoIterator<Item = (Source, Vec<(Track, Mark)>)>) -> V
         }
     }
     rows.into_iter().map(|(key, marks)| (key.0, marks)).collect()
+}
+
+/// The marks that a later one of the same run and instant makes void.
+pub(super) fn without_void(runs: &mut Vec<RunMark>) {
+    let is_withdrawn = |mark: &RunMark| mark.act == RunAct::Withdrawn;
+    if !runs.iter().any(is_withdrawn) {
+        return;
+    }
+    // What was withdrawn last, at each instant of each run.
+    let void: BTreeMap<_, _> = runs
+        .iter()
+        .filter(|mark| is_withdrawn(mark))
+        .map(|mark| ((mark.at, mark.run), mark.source))
+        .collect();
+    runs.retain(|mark| {
+        let until = void.get(&(mark.at, mark.run));
+        until.is_none_or(|until| mark.source > *until || (mark.source == *until && is_withdrawn(mark)))
+    });
 }
 
 fn append<M: Ordered>(all: &mut Vec<M>, mut marks: Vec<M>, positions: &[u32]) {

@@ -144,6 +144,11 @@ pub enum Mark {
         run: RunId,
         aborted: bool,
     },
+    /// What was said of the run at this instant is void.
+    RunWithdrawn {
+        at: Timestamp,
+        run: RunId,
+    },
     /// A pallet from `at` on: its cell, the machine whose spindle it is at, its condition.
     PalletState {
         at: Timestamp,
@@ -200,7 +205,8 @@ impl Mark {
             Self::RunStarted { .. }
             | Self::RunPaused { .. }
             | Self::RunResumed { .. }
-            | Self::RunEnded { .. } => Layer::Runs,
+            | Self::RunEnded { .. }
+            | Self::RunWithdrawn { .. } => Layer::Runs,
             Self::PalletState { .. } => Layer::Pallets,
             Self::WorkOpen { .. } => Layer::Work,
             Self::Counted { .. } => Layer::Counted,
@@ -221,6 +227,7 @@ impl Mark {
             | Self::RunPaused { at, .. }
             | Self::RunResumed { at, .. }
             | Self::RunEnded { at, .. }
+            | Self::RunWithdrawn { at, .. }
             | Self::PalletState { at, .. }
             | Self::WorkOpen { at, .. }
             | Self::Counted { from: at, .. }

@@ -31,6 +31,8 @@ pub enum RunAct {
     Ended {
         aborted: bool,
     },
+    /// What was said of the run at this instant is void.
+    Withdrawn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -93,6 +95,7 @@ pub(super) fn run_of(mark: &Mark, source: u32) -> Option<RunMark> {
         }
         Mark::RunResumed { at, run } => (*at, *run, RunAct::Resumed),
         Mark::RunEnded { at, run, aborted } => (*at, *run, RunAct::Ended { aborted: *aborted }),
+        Mark::RunWithdrawn { at, run } => (*at, *run, RunAct::Withdrawn),
         _ => return None,
     };
     Some(RunMark { at, run, act, source })

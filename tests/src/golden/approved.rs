@@ -33,6 +33,7 @@ pub fn approved(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         StartRun {
             run,
             machine,
+            pallet: None,
             purpose: None,
             at,
             overrides: Vec::new(),

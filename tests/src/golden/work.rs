@@ -223,6 +223,7 @@ fn first_piece(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         StartRun {
             run,
             machine,
+            pallet: None,
             purpose: None,
             at,
             overrides: Vec::new(),
@@ -353,6 +354,7 @@ fn aborted(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         StartRun {
             run,
             machine,
+            pallet: None,
             purpose: None,
             at,
             overrides: Vec::new(),

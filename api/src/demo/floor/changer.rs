@@ -173,6 +173,7 @@ fn start(machine: MachineId, at: Timestamp) -> StartRun {
     StartRun {
         run: RunId(Uuid::nil()),
         machine,
+        pallet: None,
         purpose: None,
         at,
         overrides: Vec::new(),

@@ -94,6 +94,7 @@ impl Story<'_> {
         StartRun {
             run,
             machine,
+            pallet: Some(pallet),
             purpose: self.purpose_of(pallet, machine),
             at,
             overrides: Vec::new(),

@@ -5,9 +5,10 @@ mod get;
 mod list;
 
 use super::ask::Ask;
+use crate::book::Book;
 use crate::problem::{Code, Problem};
 use spindlebook_domain::entry::Entry;
-use spindlebook_domain::ids::Seq;
+use spindlebook_domain::ids::{Seq, SiteId};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig) {
@@ -15,18 +16,22 @@ pub fn routes(config: &mut ServiceConfig) {
 }
 
 pub async fn entry_at<O>(ask: &Ask<O>, seq: Seq) -> Result<Entry, Problem> {
+    entry_of(&ask.book, ask.caller.site, ask.shop.seq, seq).await
+}
+
+pub async fn entry_of(book: &Book, site: SiteId, head_seq: Seq, seq: Seq) -> Result<Entry, Problem> {
     let unknown = || {
         let detail = format!(
             "There is no entry {seq}: the ledger of this site goes from 1 to {}.",
-            ask.shop.seq
+            head_seq
         );
-        Problem::new(Code::NotFound, detail).with("head_seq", ask.shop.seq)
+        Problem::new(Code::NotFound, detail).with("head_seq", head_seq)
     };
     let before = seq.checked_sub(1).ok_or_else(unknown)?;
-    if seq > ask.shop.seq {
+    if seq > head_seq {
         return Err(unknown());
     }
-    let entries = ask.book.entries_after(ask.caller.site, before, 1).await?;
+    let entries = book.entries_after(site, before, 1).await?;
     let found = entries.into_iter().find(|entry| entry.envelope.seq == seq);
     found.ok_or_else(|| Problem::fault(&format!("entry {seq} is missing from the ledger")))
 }

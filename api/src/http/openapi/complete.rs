@@ -30,7 +30,8 @@ const NEED_IF_MATCH: [&str; 19] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 24] = [
+const VERSIONED: [&str; 25] = [
+    "getParkedAct",
     "getCellQueue",
     "getRun",
     "getOrder",

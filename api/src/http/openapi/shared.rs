@@ -207,6 +207,10 @@ pub fn tags() -> Value {
         tag("Clients", "Machine clients and their tokens"),
         tag("Runs", "Passages of a load through a spindle"),
         tag("Holds", "Loads that wait for somebody who decides"),
+        tag(
+            "Late acts",
+            "What was told afterwards and waits to be settled, and what happened against a rule"
+        ),
         tag("Site", "The shop itself"),
         tag("Calendars", "Working calendars and staffed time"),
         tag(

@@ -22,6 +22,9 @@ pub struct MountBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
 }
 
 /// `at` or `at_local`; without either, now.
@@ -32,6 +35,9 @@ pub struct WhenBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
 }
 
 /// `at` or `at_local`; without either, now.
@@ -44,6 +50,9 @@ pub struct LoadBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
     #[serde(default)]
     #[schema(max_items = 10)]
     pub overrides: Vec<OverrideBody>,
@@ -61,6 +70,9 @@ pub struct MoveBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
 }
 
 /// `at` or `at_local`; without either, now.
@@ -74,6 +86,9 @@ pub struct UnloadBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
     #[schema(value_type = Option<text::Note>)]
     pub note: Option<NoteText>,
 }
@@ -110,6 +125,9 @@ pub struct HoldBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
     #[schema(value_type = Option<text::Note>)]
     pub note: Option<NoteText>,
 }

@@ -2,6 +2,7 @@
 
 use super::dto::PalletDto;
 use crate::http::command::{Accepted, Reply};
+use crate::http::late::dto::deviations;
 use crate::http::text;
 use serde::Serialize;
 use spindlebook_domain::floor::Mass;
@@ -60,6 +61,8 @@ pub enum WarningCode {
     Gridlock,
     /// Something on the pallet has not been weighed.
     MassUnknown,
+    /// It was done against a rule; it is booked, and the rule is named.
+    Deviation,
     /// The hold stops no machine.
     MachineGoesOn,
     /// The run is planned to end when nobody is there, and is not cleared for that.
@@ -109,6 +112,7 @@ pub fn acted(
     mut warnings: Vec<WarningDto>,
 ) -> Option<Reply> {
     let pallet = accepted.shop.pallets.get(&pallet)?;
+    warnings.extend(deviations(accepted));
     warnings.extend(gridlock(pallet, accepted.shop, now));
     let mass = mass_of(pallet, accepted.shop);
     if mass.is_some_and(|mass| !mass.is_all) {

@@ -3,6 +3,7 @@ use super::acted::{PalletActedDto, WarningCode, WarningDto, acted};
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Accepted, Act, Outcome, new_id};
+use crate::http::late::dto::ParkedActDto;
 use crate::http::machines::dto::at_or_now;
 use crate::http::noted::Noted;
 use actix_web::post;
@@ -21,14 +22,22 @@ use uuid::Uuid;
     tag = "Pallets",
     params(("id" = Uuid, Path, description = "The pallet")),
     request_body = HoldBody,
-    responses((status = 200, description = "The pallet after the act", body = PalletActedDto))
+    responses(
+        (status = 200, description = "The pallet after the act", body = PalletActedDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/pallets/{id}/hold")]
 pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> Outcome {
     let pallet = PalletId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
-    let HoldBody { at, at_local, note } = act.body;
+    let HoldBody {
+        at,
+        at_local,
+        note,
+        reported,
+    } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));
@@ -40,6 +49,7 @@ pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> 
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .with_private(noted.private())
         .submit(command, move |accepted| {
             acted(accepted, pallet, now, warnings(accepted, pallet))

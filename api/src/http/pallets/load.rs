@@ -4,6 +4,7 @@ use super::load_dto::read_overrides;
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome, new_id};
+use crate::http::late::dto::ParkedActDto;
 use crate::http::machines::dto::at_or_now;
 use crate::http::noted::Noted;
 use actix_web::post;
@@ -32,7 +33,10 @@ use uuid::Uuid;
     tag = "Pallets",
     params(("id" = Uuid, Path, description = "The pallet")),
     request_body = LoadBody,
-    responses((status = 200, description = "The pallet after the act", body = PalletActedDto))
+    responses(
+        (status = 200, description = "The pallet after the act", body = PalletActedDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/pallets/{id}/load")]
 pub async fn load_pallet(act: Act<op::LoadPallet, LoadBody>, id: Path<Uuid>) -> Outcome {
@@ -44,10 +48,11 @@ pub async fn load_pallet(act: Act<op::LoadPallet, LoadBody>, id: Path<Uuid>) -> 
         at,
         at_local,
         overrides,
+        reported,
     } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let mut noted = Noted::default();
-    let overrides = read_overrides(&act.caller, overrides, &mut noted)?;
+    let overrides = read_overrides(&act.caller, overrides, reported, &mut noted)?;
     let command = LoadPallet {
         pallet,
         at,
@@ -57,6 +62,7 @@ pub async fn load_pallet(act: Act<op::LoadPallet, LoadBody>, id: Path<Uuid>) -> 
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .with_private(noted.private())
         .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))
         .await

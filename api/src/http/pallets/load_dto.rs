@@ -1,10 +1,11 @@
 use crate::auth::Caller;
+use crate::http::body::invalid;
 use crate::http::instant::Instant;
 use crate::http::machines::dto::NoteText;
 use crate::http::noted::Noted;
 use crate::http::text;
 use crate::http::whole::Whole;
-use crate::problem::{Code as ProblemCode, Problem};
+use crate::problem::{Code as ProblemCode, FieldError, Place, Problem};
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::code::Code;
 use spindlebook_domain::floor::{self, OverridableRule, Override};
@@ -95,8 +96,14 @@ pub struct OverrideBody {
 pub fn read_overrides<O>(
     caller: &Caller<O>,
     bodies: Vec<OverrideBody>,
+    reported: bool,
     noted: &mut Noted,
 ) -> Result<Vec<Override>, Problem> {
+    if !bodies.is_empty() && reported {
+        let detail = "What has happened needs no override: what it was against is recorded as a deviation. Leave `overrides` out.";
+        let field = FieldError::at(Place::pointer("/overrides"), "reported", detail);
+        return Err(invalid(field));
+    }
     if !bodies.is_empty() && !caller.roles.contains(&Role::Planner) {
         let detail = "An override is a planner's decision; leave `overrides` out, or let a planner do it.";
         return Err(Problem::new(ProblemCode::RoleMissing, detail));

@@ -3,6 +3,7 @@ use super::acted::{PalletActedDto, acted};
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome, new_id};
+use crate::http::late::dto::ParkedActDto;
 use crate::http::machines::dto::at_or_now;
 use actix_web::post;
 use actix_web::web::Path;
@@ -23,7 +24,10 @@ use uuid::Uuid;
     tag = "Pallets",
     params(("id" = Uuid, Path, description = "The pallet")),
     request_body = MountBody,
-    responses((status = 200, description = "The pallet after the act", body = PalletActedDto))
+    responses(
+        (status = 200, description = "The pallet after the act", body = PalletActedDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/pallets/{id}/mount")]
 pub async fn mount_fixture(act: Act<op::MountFixture, MountBody>, id: Path<Uuid>) -> Outcome {
@@ -35,6 +39,7 @@ pub async fn mount_fixture(act: Act<op::MountFixture, MountBody>, id: Path<Uuid>
         copy,
         at,
         at_local,
+        reported,
     } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let command = MountFixture {
@@ -46,6 +51,7 @@ pub async fn mount_fixture(act: Act<op::MountFixture, MountBody>, id: Path<Uuid>
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))
         .await
 }

@@ -3,6 +3,7 @@ use super::acted::{PalletActedDto, acted};
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome};
+use crate::http::late::dto::ParkedActDto;
 use crate::http::machines::dto::at_or_now;
 use crate::http::noted::Noted;
 use actix_web::post;
@@ -24,7 +25,10 @@ use uuid::Uuid;
     tag = "Pallets",
     params(("id" = Uuid, Path, description = "The pallet")),
     request_body = UnloadBody,
-    responses((status = 200, description = "The pallet after the act", body = PalletActedDto))
+    responses(
+        (status = 200, description = "The pallet after the act", body = PalletActedDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/pallets/{id}/unload")]
 pub async fn unload_pallet(act: Act<op::UnloadPallet, UnloadBody>, id: Path<Uuid>) -> Outcome {
@@ -36,6 +40,7 @@ pub async fn unload_pallet(act: Act<op::UnloadPallet, UnloadBody>, id: Path<Uuid
         at,
         at_local,
         note,
+        reported,
     } = act.body;
     let at = at_or_now(zone, at, at_local, now)?;
     let mut noted = Noted::default();
@@ -48,6 +53,7 @@ pub async fn unload_pallet(act: Act<op::UnloadPallet, UnloadBody>, id: Path<Uuid
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .with_private(noted.private())
         .submit(command, move |accepted| acted(accepted, pallet, now, Vec::new()))
         .await

@@ -2,6 +2,7 @@ use super::dto::{AbortBody, RunDto, acted};
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome};
+use crate::http::late::dto::ParkedActDto;
 use crate::http::machines::dto::at_or_now;
 use crate::http::noted::Noted;
 use actix_web::post;
@@ -18,7 +19,10 @@ use uuid::Uuid;
     tag = "Runs",
     params(("id" = Uuid, Path, description = "The run")),
     request_body = AbortBody,
-    responses((status = 200, description = "The run after the act", body = RunDto))
+    responses(
+        (status = 200, description = "The run after the act", body = RunDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/runs/{id}/abort")]
 pub async fn abort_run(act: Act<op::AbortRun, AbortBody>, id: Path<Uuid>) -> Outcome {
@@ -29,6 +33,7 @@ pub async fn abort_run(act: Act<op::AbortRun, AbortBody>, id: Path<Uuid>) -> Out
         at,
         at_local,
         note,
+        reported,
     } = act.body;
     let at = at_or_now(zone, at, at_local, act.draft.now())?;
     let mut noted = Noted::default();
@@ -41,6 +46,7 @@ pub async fn abort_run(act: Act<op::AbortRun, AbortBody>, id: Path<Uuid>) -> Out
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .with_private(noted.private())
         .submit(command, move |accepted| acted(accepted, run))
         .await

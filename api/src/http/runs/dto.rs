@@ -1,5 +1,6 @@
 use crate::http::command::{Accepted, Reply};
 use crate::http::instant::{AtLocal, Instant};
+use crate::http::late::dto::deviations;
 use crate::http::machines::dto::NoteText;
 use crate::http::pallets::acted::WarningDto;
 use crate::http::pallets::load_dto::{ClampedDto, OverrideBody};
@@ -78,12 +79,21 @@ pub enum RunStateName {
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"purpose": "production"}))]
 pub struct StartBody {
+    /// An id that the caller chooses, so that acts which are kept off line can name the run; without it a new one.
+    #[schema(value_type = Option<uuid::Uuid>)]
+    pub run: Option<RunId>,
+    /// The pallet that is meant; another one at the spindle is then a mistake. Without it the one that is there.
+    #[schema(value_type = Option<uuid::Uuid>)]
+    pub pallet: Option<PalletId>,
     /// Without it: rework for pieces to be reworked, else production.
     #[schema(value_type = Option<text::Purpose>)]
     pub purpose: Option<Purpose>,
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
     #[serde(default)]
     #[schema(max_items = 10)]
     pub overrides: Vec<OverrideBody>,
@@ -99,6 +109,9 @@ pub struct PauseBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
 }
 
 /// `at` or `at_local`; without either, now.
@@ -111,6 +124,9 @@ pub struct AbortBody {
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,
+    /// It happened before and is told now: what cannot be booked as things stand is parked, not refused.
+    #[serde(default)]
+    pub reported: bool,
     #[schema(value_type = Option<text::Note>)]
     pub note: Option<NoteText>,
 }
@@ -154,5 +170,6 @@ impl RunDto {
 /// The answer to an act on a run: the run as it is now.
 pub fn acted(accepted: &Accepted<'_>, run: RunId) -> Option<Reply> {
     let run = accepted.shop.runs.get(&run)?;
-    Some(Reply::ok(&RunDto::of(run, accepted.shop, Vec::new())).at(run.changed_seq))
+    let warnings = deviations(accepted);
+    Some(Reply::ok(&RunDto::of(run, accepted.shop, warnings)).at(run.changed_seq))
 }

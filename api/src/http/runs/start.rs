@@ -2,6 +2,7 @@ use super::dto::{RunDto, StartBody};
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome, Reply, new_id};
+use crate::http::late::dto::{ParkedActDto, deviations};
 use crate::http::machines::dto::at_or_now;
 use crate::http::noted::Noted;
 use crate::http::pallets::acted::{WarningCode, WarningDto};
@@ -29,35 +30,44 @@ use uuid::Uuid;
     tag = "Runs",
     params(("id" = Uuid, Path, description = "The machine")),
     request_body = StartBody,
-    responses((status = 201, description = "The new run", body = RunDto))
+    responses(
+        (status = 201, description = "The new run", body = RunDto),
+        (status = 202, description = "Parked: it waits for what is missing, or for somebody who decides", body = ParkedActDto)
+    )
 )]
 #[post("/v1/machines/{id}/runs")]
 pub async fn start_run(act: Act<op::StartRun, StartBody>, id: Path<Uuid>) -> Outcome {
     let machine = MachineId(id.into_inner());
     let zone = site_of(&act.caller.shop)?.zone;
     let StartBody {
+        run,
+        pallet,
         purpose,
         at,
         at_local,
         overrides,
+        reported,
     } = act.body;
     let at = at_or_now(zone, at, at_local, act.draft.now())?;
     let mut noted = Noted::default();
-    let overrides = read_overrides(&act.caller, overrides, &mut noted)?;
-    let run = RunId(new_id());
+    let overrides = read_overrides(&act.caller, overrides, reported, &mut noted)?;
+    let run = run.unwrap_or_else(|| RunId(new_id()));
     let command = StartRun {
         run,
         machine,
+        pallet,
         purpose,
         at,
         overrides,
     };
     act.draft
         .occurred_at(Some(at))
+        .reported(reported)
         .with_private(noted.private())
         .submit(command, move |accepted| {
             let run = accepted.shop.runs.get(&run)?;
-            let warnings = warnings(accepted.shop, run);
+            let mut warnings = warnings(accepted.shop, run);
+            warnings.extend(deviations(accepted));
             let location = format!("/v1/runs/{}", run.id);
             Some(Reply::created(location, &RunDto::of(run, accepted.shop, warnings)).at(run.changed_seq))
         })

@@ -426,15 +426,32 @@ fn running() {
         let start = start(1, 2, floor.at());
         StartRun { purpose, ..start }.into()
     };
+    let other = |floor: &Floor| {
+        let pallet = Some(pallet(2));
+        let start = start(1, 2, floor.at());
+        StartRun { pallet, ..start }.into()
+    };
+    let same_id = with(Floor::at_spindle(), |floor| {
+        floor.start(1, 2);
+        let (run, at, reason) = (run(2), floor.at(), crate::run::AbortReason::Alarm);
+        floor.given.does(AbortRun {
+            run,
+            at,
+            reason,
+            note: None,
+        });
+    });
     check(
         vec![
             row("run.unknown", Floor::new(), unknown),
             row("run.machine-busy", Floor::running(), starts),
             row("run.machine-down", down, starts),
             row("run.no-pallet", Floor::new(), starts),
+            row("run.other-pallet", Floor::at_spindle(), other),
             row("run.nothing-loaded", on_spindle, starts),
             row("run.cut-already", back, starts),
             row("run.purpose-differs", Floor::at_spindle(), purpose),
+            row("run.id-taken", same_id, starts),
             row("run.held", held(Floor::at_spindle()), starts),
             row("run.first-piece-open", first_piece_open(), on_two),
             row("run.wrong-machine", only_machine_two(), starts),

@@ -397,6 +397,23 @@ impl Floor {
         self
     }
 
+    /// Pallet 2 at load station 1 with 4 pieces of job 1, operation 10; pallet 1 makes room.
+    pub fn second_loaded(&mut self) -> &mut Self {
+        if self.given.shop.pallets.get(&pallet(1)).unwrap().position == LOAD_STATION {
+            self.move_to(1, Position::LoadStation { number: 2 });
+        }
+        self.move_to(2, LOAD_STATION)
+            .set_up(2, 1)
+            .clamp(2, &[pieces(1, 10, 4)])
+    }
+
+    /// A piece that operation 10 gave is clamped for operation 20, in its own fixture.
+    pub fn clamp_next(&mut self, on: u8) -> &mut Self {
+        let (pallet, at) = (pallet(on), self.at());
+        self.given.does(crate::floor::UnmountFixture { pallet, at });
+        self.set_up(on, 2).clamp(on, &[pieces(1, 20, 1)])
+    }
+
     pub fn queue(&mut self, pallets: &[u8]) -> &mut Self {
         self.given.does(SetQueue {
             cell: cell(1),
@@ -448,6 +465,7 @@ pub fn start(on: u8, number: u32, at: Timestamp) -> StartRun {
     StartRun {
         run: run(number),
         machine: machine(on),
+        pallet: None,
         purpose: None,
         at,
         overrides: Vec::new(),

@@ -346,6 +346,7 @@ impl Writer {
             self.does(StartRun {
                 run,
                 machine: *machine,
+                pallet: None,
                 purpose: None,
                 at,
                 overrides: Vec::new(),

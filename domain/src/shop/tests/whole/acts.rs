@@ -744,6 +744,7 @@ fn of_machine(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
         Act::Start { machine: on } => StartRun {
             run: run(model.fresh()),
             machine: machine(on),
+            pallet: None,
             purpose: None,
             at,
             overrides: Vec::new(),
