@@ -8,9 +8,10 @@ use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
-    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
+use crate::inspection::{DisposeHold, GiveReference, ReverseInspection, SetCustomerInspection};
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
@@ -109,6 +110,9 @@ commands!(
     UnloadPallet,
     PlaceHold,
     DisposeHold,
+    GiveReference,
+    ReverseInspection,
+    SetCustomerInspection,
     OpenFloor,
     PostPlan,
     PublishPlan,

@@ -21,6 +21,7 @@ pub mod cell;
 pub mod customer;
 pub mod fixture;
 pub mod floor;
+pub mod inspection;
 pub mod job;
 pub mod load;
 pub mod machine;

@@ -148,6 +148,15 @@ pub fn lots_of(event: &Event, before: &Shop) -> Vec<Thing> {
             let job = before.jobs.get(&event.job);
             return job.map(|job| Thing::Order(job.order)).into_iter().collect();
         }
+        // A doubt takes back what was accepted of the load.
+        Event::HoldPlaced(event) => {
+            let load = before
+                .pallets
+                .get(&event.pallet)
+                .and_then(|pallet| pallet.load.as_ref());
+            let decided = load.into_iter().flat_map(|load| &load.decided);
+            return decided.map(|verdict| Thing::Job(verdict.job)).collect();
+        }
         _ => return Vec::new(),
     };
     let line = before.orders.get(&order).and_then(|order| order.line(line));

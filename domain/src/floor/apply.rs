@@ -1,15 +1,17 @@
 //! How the floor's events change the shop. Facts about things that are not there change nothing.
 
+use super::in_process;
 use super::pieces::{self, clamp};
 use super::work::{take_tool_life, tool_use};
 use super::{
-    FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, PalletLoaded, PalletUnloaded,
+    Count, FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, PalletLoaded, PalletUnloaded,
     RunStarted, SetupStarted,
 };
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{HoldId, MachineId, PalletId, RunId};
-use crate::load::{Hold, Load, Stage};
+use crate::inspection::ApprovalGiven;
+use crate::load::{Approved, Clamped, Hold, HoldKind, Load, Stage};
 use crate::pallet::{Pallet, Setup};
 use crate::run::{Run, RunState};
 use crate::shop::Shop;
@@ -23,9 +25,10 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
                 setup.ended_at = Some(event.at);
             }
         }),
-        Event::PalletUnmounted(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
-            pallet.setup = None;
-        }),
+        Event::PalletUnmounted(event) => {
+            shop.setup_approvals.remove(&event.setup);
+            on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.setup = None);
+        }
         Event::PalletLoaded(event) => load(shop, event, meta),
         Event::PalletMoved(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             pallet.position = event.to;
@@ -118,8 +121,12 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
             loaded_at: event.at,
             stage: Stage::Ready,
             hold: None,
+            decided: Vec::new(),
+            lifted: None,
+            hands: Vec::new(),
         });
         load.add(&event.clamped);
+        load.touched_by(meta.actor);
         if let Some(setup) = &mut pallet.setup {
             setup.first_load.get_or_insert(event.load);
         }
@@ -159,6 +166,7 @@ fn start_run(shop: &mut Shop, event: &RunStarted, meta: &EntryMeta) {
     on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.stage = Stage::InRun { run: event.run };
+            load.touched_by(meta.actor);
         }
     });
     shop.cells.update(&cell, |cell| {
@@ -185,6 +193,7 @@ fn finish_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta) {
             machine.tools_changed_seq = meta.seq;
         });
     }
+    in_process::count(shop, &finished.clamped);
     end_run(shop, run, at, meta, Stage::Cut { run: Some(run) });
     on_run(shop, run, at, meta, |run| run.state = RunState::Finished { at });
 }
@@ -209,8 +218,7 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
     let Some(load) = load else { return };
     on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.load = None);
     if let Some(hold) = load.hold {
-        let waits = event.counts.iter().any(|count| count.to_inspection > 0);
-        keep_or_lift(shop, hold, waits, &load, meta);
+        keep_or_lift(shop, hold, &event.counts, &load, meta);
     }
     let of_load: Vec<_> = shop
         .runs
@@ -222,22 +230,35 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         shop.runs.remove(&run);
     }
     for count in &event.counts {
-        pieces::count(shop, count, meta.seq);
+        pieces::count(shop, count, load.returned(count.job, count.operation), meta.seq);
     }
 }
 
-fn keep_or_lift(shop: &mut Shop, hold: HoldId, waits: bool, load: &Load, meta: &EntryMeta) {
-    if !waits {
+fn keep_or_lift(shop: &mut Shop, hold: HoldId, counts: &[Count], load: &Load, meta: &EntryMeta) {
+    let waiting = counts.iter().map(|count| Clamped {
+        job: count.job,
+        operation: count.operation,
+        pieces: count
+            .to_inspection
+            .saturating_sub(load.returned(count.job, count.operation)),
+        rework: count.rework,
+    });
+    let waiting: Vec<_> = waiting.filter(|one| one.pieces > 0).collect();
+    if waiting.is_empty() {
         shop.holds.remove(&hold);
         return;
     }
-    let machine = match load.stage {
-        Stage::Cut { run } => run.and_then(|run| shop.runs.get(&run)).map(|run| run.machine),
+    let run = match load.stage {
+        Stage::Cut { run } => run.and_then(|run| shop.runs.get(&run)),
         Stage::Ready | Stage::InRun { .. } | Stage::Aborted { .. } => None,
     };
+    let cut = run.map(|run| (run.machine, run.started_at));
     shop.holds.update(&hold, |hold| {
-        hold.machine = machine;
+        hold.machine = cut.map(|(machine, _)| machine);
+        hold.cut_at = cut.map(|(_, at)| at);
         hold.clamped.clone_from(&load.clamped);
+        hold.waiting.clone_from(&waiting);
+        hold.hands.clone_from(&load.hands);
         hold.changed_seq = meta.seq;
     });
 }
@@ -266,17 +287,32 @@ fn place_hold(shop: &mut Shop, event: &HoldPlaced, meta: &EntryMeta) {
         setup: setup.id,
         machine,
         clamped: load.clamped.clone(),
+        waiting: Vec::new(),
+        cut_at: None,
+        nests: shop
+            .fixtures
+            .get(&setup.fixture)
+            .map_or(0, |fixture| fixture.facts.nests),
+        hands: Vec::new(),
+        proposal: None,
         changed_seq: meta.seq,
     };
+    if hold.kind != HoldKind::Suspect {
+        in_process::begin_again(shop, &hold.clamped);
+    }
+    shop.take_acceptance_back(event.pallet, meta);
     shop.holds.insert(event.hold, hold);
     on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.hold = Some(event.hold);
+            load.decided.retain(|verdict| !verdict.disposition.lets_pass());
         }
     });
 }
 
+/// As it was told before dispositions were: the pieces kept their place, and the approval named neither revision nor nests.
 fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
+    let cut_at = shop.holds.get(&event.hold).and_then(|hold| hold.cut_at);
     shop.holds.remove(&event.hold);
     let is_on = |pallet: &Pallet| pallet.load.as_ref().is_some_and(|load| load.id == event.load);
     if shop.pallets.get(&event.pallet).is_some_and(is_on) {
@@ -287,9 +323,21 @@ fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
         });
     }
     for approval in &event.approved {
-        let mut of_job = shop.approvals.get(&approval.job).cloned().unwrap_or_default();
-        of_job.push(*approval);
-        shop.approvals.insert(approval.job, of_job);
+        let Some(job) = shop.jobs.get(&approval.job) else {
+            continue;
+        };
+        let given = ApprovalGiven {
+            job: approval.job,
+            part: job.part,
+            operation: approval.operation,
+            revision: job.revision.clone(),
+            setup: approval.setup,
+            machine: approval.machine,
+            nests: Vec::new(),
+            first_article: approval.first_article,
+            cut_at: cut_at.unwrap_or(event.at),
+        };
+        shop.keep_approval(Approved::new(&given, meta.seq));
     }
 }
 
@@ -319,6 +367,9 @@ fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
                     Stage::Ready
                 },
                 hold: None,
+                decided: Vec::new(),
+                lifted: None,
+                hands: Vec::new(),
             });
         });
         for one in opening.load.iter().flat_map(|load| &load.clamped) {

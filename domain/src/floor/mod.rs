@@ -1,13 +1,14 @@
 //! The floor: what people do with pallets, loads and runs, as they tell it. It is a record and advice; nothing here
 //! moves, stops or permits anything.
 
-mod act;
+pub(crate) mod act;
 mod apply;
 mod command;
 mod cycle;
 mod event;
 pub(crate) mod first_piece;
 mod hold;
+mod in_process;
 mod loading;
 mod mount;
 mod moving;
@@ -23,8 +24,8 @@ mod unload;
 pub(crate) mod work;
 
 pub use command::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
-    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 pub use event::{
     CellQueueSet, Count, FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, OpeningLoad,
@@ -39,7 +40,7 @@ pub use refusal::{
     RunRefusal, UnloadRefusal,
 };
 pub use run::runs_on_unattended;
-pub(crate) use run::{may_be_cut, next_in_queue};
+pub(crate) use run::{may_be_cut, next_in_queue, passage};
 
 use crate::command::Command;
 use crate::event::Event;
@@ -70,7 +71,6 @@ pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<V
         Command::AbortRun(command) => cycle::abort(shop, command, now)?.into(),
         Command::UnloadPallet(command) => unload::unload(shop, command, now)?.into(),
         Command::PlaceHold(command) => hold::place(shop, command, now)?.into(),
-        Command::DisposeHold(command) => hold::accept(shop, command, now)?.into(),
         Command::OpenFloor(command) => opening::open(shop, command, now)?.into(),
         _ => return Ok(Vec::new()),
     };
@@ -93,7 +93,6 @@ macro_rules! floor_commands {
             | Command::AbortRun(_)
             | Command::UnloadPallet(_)
             | Command::PlaceHold(_)
-            | Command::DisposeHold(_)
             | Command::OpenFloor(_)
     };
 }

@@ -8,6 +8,7 @@ mod command;
 mod counts;
 mod decide;
 mod event;
+mod inspection;
 mod lead;
 mod loads;
 mod refusal;
@@ -17,6 +18,7 @@ mod tests;
 pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 pub use counts::{AtOperation, Back, Counts, StepOut};
 pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
+pub use inspection::Inspection;
 pub use loads::LoadsToRun;
 pub use refusal::JobRefusal;
 
@@ -25,6 +27,7 @@ use crate::command::Command;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{JobId, OrderId, PartId, Seq};
+use crate::inspection::{INSPECTIONS_MAX, Lapse};
 use crate::part::{FrozenRouting, Machining, Operation, Work};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
@@ -58,6 +61,10 @@ pub struct Job {
     /// The lot that it was split off from.
     pub parent: Option<JobId>,
     pub state: JobState,
+    /// Its part was not finished for so long that the formal inspection is wanted again.
+    pub first_article_due: Option<Lapse>,
+    /// The last results of inspectors.
+    pub inspections: Vec<Inspection>,
     pub released_seq: Seq,
     pub changed_seq: Seq,
 }
@@ -104,6 +111,8 @@ impl Job {
             certificate: release.certificate,
             parent: None,
             state: JobState::Open,
+            first_article_due: None,
+            inspections: Vec::new(),
             released_seq: release.seq,
             changed_seq: release.seq,
         };
@@ -236,6 +245,34 @@ impl Job {
         self.settle(number, counts);
     }
 
+    /// A result was wrong: its pieces lie in inspection again. Good ones leave the next operation.
+    pub fn unjudge(&mut self, number: u16, counts: Counts) {
+        let Some(index) = self.index(number) else { return };
+        let at = &mut self.operations[index];
+        at.good = at.good.saturating_sub(counts.good);
+        at.scrapped = at.scrapped.saturating_sub(counts.scrapped);
+        at.rework = at.rework.saturating_sub(counts.rework);
+        at.returned = at.returned.saturating_sub(counts.returned);
+        let all = u32::try_from(counts.total()).unwrap_or(u32::MAX);
+        at.inspection = at.inspection.saturating_add(all);
+        if let Some(next) = self.operations.get_mut(index + 1) {
+            next.came = next.came.saturating_sub(counts.good);
+        }
+    }
+
+    pub fn note_inspection(&mut self, inspection: Inspection) {
+        self.inspections.push(inspection);
+        if self.inspections.len() > INSPECTIONS_MAX {
+            self.inspections.remove(0);
+        }
+    }
+
+    pub fn reverse_inspection(&mut self, entry: Seq, by: Seq) {
+        for known in self.inspections.iter_mut().filter(|known| known.seq == entry) {
+            known.reversed_by = Some(by);
+        }
+    }
+
     pub fn step_out(&mut self, number: u16, step: StepOut, from_rework: bool) {
         self.change(number, |at| {
             if from_rework {
@@ -279,6 +316,7 @@ impl Job {
             id: into,
             quantity,
             released: 0,
+            inspections: Vec::new(),
             parent: Some(self.id),
             released_seq: seq,
             changed_seq: seq,

@@ -40,6 +40,9 @@ pub fn approved(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         .into(),
         FinishRun { run, at, hold }.into(),
         DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition: Disposition::Accept,
             at,

@@ -73,6 +73,7 @@ fn line(shop: &WorkShop, quantity: u32) -> Result<NewLine> {
 
 fn cancelled(shop: &WorkShop) -> Result<Command> {
     let enter = EnterOrder {
+        customer_approval_needed: false,
         order: last_order(),
         code: "2026-0002".parse()?,
         customer: None,
@@ -84,6 +85,7 @@ fn cancelled(shop: &WorkShop) -> Result<Command> {
 
 fn entered(shop: &WorkShop, order: OrderId, at: Timestamp) -> Result<Vec<Command>> {
     let enter = EnterOrder {
+        customer_approval_needed: false,
         order,
         code: "2026-0001".parse()?,
         customer: Some(shop.customer),
@@ -91,6 +93,7 @@ fn entered(shop: &WorkShop, order: OrderId, at: Timestamp) -> Result<Vec<Command
         lines: vec![line(shop, 4)?],
     };
     let change = ChangeOrder {
+        customer_approval_needed: false,
         order,
         customer: Some(shop.customer),
         reference: Some("Spare parts".parse()?),
@@ -259,6 +262,9 @@ fn stopped_once(run: RunId, hold: HoldId, at: Timestamp) -> Vec<Command> {
         ResumeRun { run, at }.into(),
         FinishRun { run, at, hold }.into(),
         DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition: Disposition::Accept,
             at,

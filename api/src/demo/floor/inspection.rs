@@ -34,6 +34,9 @@ impl Story<'_> {
         };
         let (disposition, note) = (Disposition::Accept, None);
         let command = DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition,
             at,
@@ -95,6 +98,7 @@ impl Story<'_> {
         let hold = HoldId(self.dice.uuid());
         let note = Some(note);
         let command = PlaceHold {
+            kind: HoldKind::Suspect,
             pallet,
             hold,
             at,

@@ -36,6 +36,9 @@ pub async fn dispose_hold(act: Act<op::DisposeHold, DispositionBody>, id: Path<U
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));
     let command = DisposeHold {
+        pieces: Vec::new(),
+        revision: None,
+        reference: None,
         hold,
         disposition,
         at,

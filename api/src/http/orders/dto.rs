@@ -114,6 +114,7 @@ pub struct LineActedDto {
 impl EnterOrderBody {
     pub fn into_command(self, order: OrderId, now: Timestamp) -> EnterOrder {
         EnterOrder {
+            customer_approval_needed: false,
             order,
             code: self.code,
             customer: self.customer,
@@ -126,6 +127,7 @@ impl EnterOrderBody {
 impl ChangeOrderBody {
     pub fn into_command(self, order: OrderId, expected: Option<Seq>) -> ChangeOrder {
         ChangeOrder {
+            customer_approval_needed: false,
             order,
             customer: self.customer,
             reference: self.reference,

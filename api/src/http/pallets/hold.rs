@@ -33,6 +33,7 @@ pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> 
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));
     let command = PlaceHold {
+        kind: HoldKind::Suspect,
         pallet,
         at,
         hold: HoldId(new_id()),

@@ -5,7 +5,8 @@ use super::small_shop::{piles_of_job, *};
 use crate::command::Command;
 use crate::event::Event;
 use crate::floor::*;
-use crate::load::{Clamped, Disposition, Stage};
+use crate::inspection::DisposeHold;
+use crate::load::{Clamped, Disposition, HoldKind, Stage};
 use crate::pallet::Position;
 use crate::pool::{WaitCode, pool};
 use crate::run::{AbortReason, PauseReason};
@@ -244,6 +245,7 @@ fn on_pallet(shop: &Shop, act: &Act, at: Timestamp, fresh: u32) -> Option<Comman
         }
         .into(),
         Act::Hold { pallet: on } => PlaceHold {
+            kind: HoldKind::Suspect,
             pallet: pallet(*on),
             hold: hold(fresh),
             at,
@@ -251,6 +253,9 @@ fn on_pallet(shop: &Shop, act: &Act, at: Timestamp, fresh: u32) -> Option<Comman
         }
         .into(),
         Act::Accept => DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold: shop.holds.values().next()?.id,
             disposition: Disposition::Accept,
             at,
@@ -401,8 +406,17 @@ impl Model {
             Event::HoldPlaced(placed) => {
                 self.held.insert(placed.pallet.to_string());
             }
-            Event::HoldAccepted(accepted) => {
-                self.held.remove(&accepted.pallet.to_string());
+            Event::HoldDisposed(accepted) => {
+                // A load that was taken off is not what stands on its pallet now.
+                if accepted.on_pallet {
+                    self.held.remove(&accepted.pallet.to_string());
+                }
+                for one in accepted.pieces.iter().filter(|_| !accepted.on_pallet) {
+                    let (job, pieces) = (one.job.to_string(), i64::from(one.pieces));
+                    *self.pile(job.clone(), one.operation, "to inspection") -= pieces;
+                    *self.pile(job.clone(), one.operation, "good") += pieces;
+                    *self.pile(job, one.operation + 10, "waiting") += pieces;
+                }
             }
             Event::PalletUnloaded(unloaded) => {
                 let pallet = unloaded.pallet.to_string();
@@ -589,7 +603,7 @@ fn random_acts_get_far() {
         "run.aborted",
         "pallet.unloaded",
         "hold.placed",
-        "hold.accepted",
+        "hold.disposed",
     ] {
         assert!(kinds.contains(kind), "{kind} never happened: {kinds:?}");
     }
