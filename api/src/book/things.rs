@@ -120,6 +120,8 @@ fn of_orders(event: &Event) -> Vec<Thing> {
     match event {
         Event::OrderEntered(event) => vec![Thing::Order(event.order)],
         Event::OrderChanged(event) => vec![Thing::Order(event.order)],
+        Event::OrderApprovalSet(event) => vec![Thing::Order(event.order)],
+        Event::FirstArticleDue(event) => vec![Thing::Job(event.job)],
         Event::LineAdded(event) => vec![Thing::Order(event.order)],
         Event::LineChanged(event) => vec![Thing::Order(event.order)],
         Event::MaterialExpected(event) => vec![Thing::Order(event.order)],
@@ -182,6 +184,14 @@ fn on_the_floor(event: &Event) -> Vec<Thing> {
         }
         Event::HoldPlaced(event) => vec![Thing::Pallet(event.pallet)],
         Event::HoldAccepted(event) => vec![Thing::Pallet(event.pallet)],
+        Event::HoldDisposed(event) => {
+            let jobs = event.pieces.iter().map(|one| Thing::Job(one.job));
+            jobs.chain([Thing::Pallet(event.pallet)]).collect()
+        }
+        Event::InspectionReversed(event) => {
+            let jobs = event.pieces.iter().map(|one| Thing::Job(one.job));
+            jobs.chain(event.pallet.map(Thing::Pallet)).collect()
+        }
         Event::FloorOpened(event) => event
             .pallets
             .iter()

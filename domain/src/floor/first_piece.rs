@@ -145,7 +145,7 @@ fn is_retooled(shop: &Shop, job: JobId, operation: u16, approved: &Approved, pas
     let place = place(shop, job, operation, machine.cell);
     let tools = place.map_or(&[][..], |place| &place.tools);
     let replaced = machine.replaced.iter();
-    let mut since = replaced.filter(|one| one.at >= approved.cut_at && one.at <= passage.at);
+    let mut since = replaced.filter(|one| one.at > approved.cut_at && one.at <= passage.at);
     let uses = |tool: &Code| tools.iter().any(|used| used.tool.is_spoken_like(tool));
     since.any(|one| uses(&one.tool))
 }
@@ -166,22 +166,18 @@ fn covers<'a>(nests: Option<u32>, named: impl Iterator<Item = &'a u32>) -> bool 
     nests.is_some_and(|nests| (1..=nests).all(|nest| named.contains(&nest)))
 }
 
-/// How far a setup is approved, nest by nest, where each of them is to be.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NestsApproved {
-    pub approved: Vec<u32>,
-    pub nests: u32,
-}
-
-pub fn nests_approved(shop: &Shop, job: JobId, operation: u16, passage: Passage) -> Option<NestsApproved> {
+/// How far a setup is approved where each nest is to be: those that are, and how many there are.
+pub fn nests_approved(
+    shop: &Shop,
+    job: JobId,
+    operation: u16,
+    passage: Passage,
+) -> Option<(BTreeSet<u32>, u32)> {
     let rule = rule_of(shop, job, operation);
     let nests = nests_of(shop, passage.setup).filter(|_| rule.every_nest)?;
     let good = good_approvals(shop, job, operation, &rule, passage);
-    let named: BTreeSet<u32> = good.iter().flat_map(|one| one.nests.iter().copied()).collect();
-    Some(NestsApproved {
-        approved: named.into_iter().collect(),
-        nests,
-    })
+    let named = good.iter().flat_map(|one| one.nests.iter().copied());
+    Some((named.collect(), nests))
 }
 
 /// The revision that this setup is approved for on the machine, where it is another than the job's.

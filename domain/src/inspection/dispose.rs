@@ -1,5 +1,6 @@
 //! Deciding about held pieces: who may, which pieces, and what follows.
 
+use super::nests::passage_of;
 use super::pieces::{load_of, undecided};
 use super::rule::{asks_customer, rule_of};
 use super::time::is_inspector_there;
@@ -10,14 +11,13 @@ use super::{
 use crate::actor::Actor;
 use crate::command::Context;
 use crate::event::Event;
-use crate::floor::first_piece::{Passage, approvals, wanted};
+use crate::floor::first_piece::{approvals, wanted};
 use crate::floor::{HoldRefusal, act};
 use crate::load::{Clamped, Disposition, Hold, Load, Proposal, Stage};
 use crate::machine;
 use crate::pallet::Pallet;
 use crate::refusal::Refusal;
 use crate::role::Role;
-use crate::run::Run;
 use crate::shop::Shop;
 use crate::time::Timestamp;
 use std::collections::BTreeSet;
@@ -33,6 +33,7 @@ pub fn dispose(shop: &Shop, command: &DisposeHold, context: &Context<'_>) -> Res
     let held = held(shop, command, context.now)?;
     let disposition = command.disposition;
     let authority = authority(shop, &held, disposition, context.actor, command.at)?;
+    is_cut(&held, disposition)?;
     if disposition != Disposition::Accept && command.note.is_none() {
         return Err(DispositionRefusal::NoteMissing { disposition }.into());
     }
@@ -117,15 +118,23 @@ fn held<'a>(shop: &'a Shop, command: &DisposeHold, now: Timestamp) -> Result<Hel
             let pallet = pallet.id;
             return Err(HoldRefusal::StillCut { pallet, run }.into());
         }
-        Some(Stage::Ready | Stage::Aborted { .. }) if command.disposition != Disposition::Accept => {
-            let (pallet, disposition) = (pallet.id, command.disposition);
-            return Err(DispositionRefusal::NotCut { pallet, disposition }.into());
-        }
         Some(Stage::Ready | Stage::Cut { .. } | Stage::Aborted { .. }) => {
             act::is_in_time(pallet, command.at, now)?;
         }
     }
     Ok(Held { hold, pallet, load })
+}
+
+/// Whether it is cut or not, somebody may say that nothing is wrong with it.
+fn is_cut(held: &Held<'_>, disposition: Disposition) -> Result<(), DispositionRefusal> {
+    let is_whole = held
+        .load
+        .is_some_and(|load| !matches!(load.stage, Stage::Cut { .. }));
+    if is_whole && disposition != Disposition::Accept {
+        let pallet = held.pallet.id;
+        return Err(DispositionRefusal::NotCut { pallet, disposition });
+    }
+    Ok(())
 }
 
 /// Accepting, reworking and scrapping are the inspector's; a piece that is not as drawn is also whoever's who plans the
@@ -267,7 +276,7 @@ fn names_nests(
     disposition: Disposition,
     pieces: &[Decided],
 ) -> Result<(), DispositionRefusal> {
-    let Some(passage) = passage(shop, held).filter(|_| disposition == Disposition::Accept) else {
+    let Some(passage) = passage_of(shop, held.hold).filter(|_| disposition == Disposition::Accept) else {
         return Ok(());
     };
     let unnamed = pieces.iter().find(|one| {
@@ -316,20 +325,6 @@ fn may_check_own(shop: &Shop, held: &Held<'_>) -> Result<(), DispositionRefusal>
     }
 }
 
-/// Where and when it was cut. Pieces of a run that was broken off prove nothing about the setup.
-fn passage(shop: &Shop, held: &Held<'_>) -> Option<Passage> {
-    let (machine, at) = match held.load.map(|load| load.stage) {
-        Some(Stage::Cut { run }) => {
-            let run: &Run = shop.runs.get(&run?)?;
-            (run.machine, run.started_at)
-        }
-        Some(_) => return None,
-        None => (held.hold.machine?, held.hold.cut_at?),
-    };
-    let setup = held.hold.setup;
-    Some(Passage { setup, machine, at })
-}
-
 /// What comes of it, but for who says so.
 fn disposed(
     shop: &Shop,
@@ -346,7 +341,7 @@ fn disposed(
     let is_whole = held
         .load
         .is_some_and(|load| !matches!(load.stage, Stage::Cut { .. }));
-    let passage = passage(shop, held).filter(|_| disposition == Disposition::Accept);
+    let passage = passage_of(shop, held.hold).filter(|_| disposition == Disposition::Accept);
     let approved = passage.map(|passage| approvals(shop, &pieces, passage));
     HoldDisposed {
         hold: held.hold.id,

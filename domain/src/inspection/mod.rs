@@ -6,6 +6,7 @@ mod command;
 mod dispose;
 mod event;
 mod lapse;
+mod nests;
 mod pieces;
 mod refusal;
 mod reverse;
@@ -21,6 +22,7 @@ pub use event::{
     InspectionReversed, OrderApprovalSet, Unjudged,
 };
 pub use lapse::{Lapse, lapse};
+pub use nests::NestsApproved;
 pub use pieces::{held_in_inspection, undecided};
 pub use refusal::{DispositionRefusal, InspectionRuleRefusal};
 pub use rule::{InspectionRule, NightPolicy, Occasion, rule_of};

@@ -15,10 +15,10 @@ refusals! {
             (Invalid, "disposition.note-missing", "/note", "{disposition} without a word why helps nobody later: add a note"),
         RevisionDiffers { measured: Code, job: JobId, revision: Code, hold: HoldId } =>
             (Rule, "disposition.revision-differs", "/revision", "the approval is for revision {measured}, and the pieces of job {job} are revision {revision}: hold {hold} stays"),
-        NotHeld { index: usize, job: JobId, operation: u32 } =>
-            (Rule, "disposition.not-held", "/pieces/{index}", "nothing of operation {operation} of job {job} waits for a decision here"),
         Repeated { index: usize, job: JobId, operation: u32 } =>
             (Invalid, "disposition.repeated", "/pieces/{index}", "operation {operation} of job {job} stands here twice: name it once"),
+        NotHeld { index: usize, job: JobId, operation: u32 } =>
+            (Rule, "disposition.not-held", "/pieces/{index}", "nothing of operation {operation} of job {job} waits for a decision here"),
         BadPieces { index: usize, pieces: u32, undecided: u32, job: JobId, operation: u32 } =>
             (Rule, "disposition.more-than-held", "/pieces/{index}/pieces", "{pieces} pieces of operation {operation} of job {job} cannot be decided about: {undecided} wait for a decision"),
         BadNest { index: usize, nest: u32, nests: u32 } =>

@@ -6,10 +6,11 @@ use super::work_shop::WorkShop;
 use anyhow::Result;
 use spindlebook_domain::command::Command;
 use spindlebook_domain::floor::{
-    AbortRun, Count, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor,
-    OpeningPallet, PauseRun, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, OpeningPallet,
+    PauseRun, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use spindlebook_domain::ids::{HoldId, JobId, LoadId, OrderId, RunId, SetupId};
+use spindlebook_domain::inspection::DisposeHold;
 use spindlebook_domain::job::{
     AddBlanks, Back, Counts, Moved, ReportInspected, ReportStepBack, ReportStepOut, SplitJob,
 };
