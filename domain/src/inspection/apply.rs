@@ -1,5 +1,6 @@
 //! How the events of inspection change the shop. Facts about things that are not there change nothing.
 
+use super::pieces::undecided;
 use super::{Decided, DispositionProposed, HoldDisposed, InspectionReversed, Lapse, Unjudged};
 use crate::actor::person;
 use crate::entry::EntryMeta;
@@ -79,10 +80,29 @@ fn dispose(shop: &mut Shop, event: &HoldDisposed, meta: &EntryMeta) {
     } else {
         shop.holds.update(&event.hold, |hold| {
             take(&mut hold.waiting, &event.pieces);
-            hold.proposal = None;
             hold.changed_seq = meta.seq;
         });
+        if !is_still_proposed(shop, event) {
+            shop.holds.update(&event.hold, |hold| hold.proposal = None);
+        }
     }
+}
+
+/// Of what was proposed nothing was decided otherwise.
+fn is_still_proposed(shop: &Shop, event: &HoldDisposed) -> bool {
+    let Some(hold) = shop.holds.get(&event.hold) else {
+        return false;
+    };
+    let left = undecided(shop, hold);
+    let waits = |one: &Decided| {
+        let same = |known: &&Clamped| (known.job, known.operation) == (one.job, one.operation);
+        left.iter()
+            .find(same)
+            .is_some_and(|known| known.pieces >= one.pieces)
+    };
+    hold.proposal.as_ref().is_some_and(|proposal| {
+        proposal.disposition != event.disposition && proposal.pieces.iter().all(waits)
+    })
 }
 
 fn lift(shop: &mut Shop, event: &HoldDisposed, meta: &EntryMeta) {

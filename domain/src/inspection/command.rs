@@ -31,8 +31,8 @@ pub struct GiveReference {
 #[derive(Clone, Debug)]
 pub struct ReverseInspection {
     pub job: JobId,
-    /// The entry that gave it.
-    pub entry: Seq,
+    /// The entry that gave it; `None`: the last one that stands.
+    pub entry: Option<Seq>,
     pub note: Option<NoteRef>,
     pub at: Timestamp,
 }

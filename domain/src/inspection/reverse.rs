@@ -17,14 +17,18 @@ pub fn reverse(
 ) -> Result<InspectionReversed, Refusal> {
     let unknown = JobRefusal::Unknown { job: command.job };
     let job = shop.jobs.get(&command.job).ok_or(unknown)?;
-    let found = job.inspections.iter().find(|one| one.seq == command.entry);
+    let is_meant = |one: &&Inspection| match command.entry {
+        Some(entry) => one.seq == entry,
+        None => one.reversed_by.is_none(),
+    };
+    let found = job.inspections.iter().rfind(is_meant);
     let unknown = DispositionRefusal::UnknownInspection {
         job: job.id,
-        entry: command.entry,
+        entry: command.entry.unwrap_or(0),
     };
     let inspection = found.ok_or(unknown)?;
     if let Some(by) = inspection.reversed_by {
-        let entry = command.entry;
+        let entry = inspection.seq;
         return Err(DispositionRefusal::ReversedAlready { entry, by }.into());
     }
     if command.note.is_none() {
@@ -41,14 +45,14 @@ pub fn reverse(
             act::after_last(command.at, Some(inspection.at), || "this result".to_owned())?;
         }
     }
-    let of_entry = of_entry(shop, command.entry);
+    let of_entry = of_entry(shop, inspection.seq);
     if pallet.is_none() {
         for (job, one) in &of_entry {
             is_still_there(shop, job, one)?;
         }
     }
     Ok(InspectionReversed {
-        entry: command.entry,
+        entry: inspection.seq,
         hold: inspection.hold,
         pallet: pallet.map(|pallet| pallet.id),
         on_pallet: pallet.is_some(),

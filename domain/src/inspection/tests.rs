@@ -296,7 +296,7 @@ fn each_rule_of_a_disposition_says_no_in_its_own_words() {
 fn reverse(entry: u64, at: Timestamp) -> ReverseInspection {
     ReverseInspection {
         job: job(2),
-        entry,
+        entry: Some(entry),
         note: Some(note("It was the piece beside it")),
         at,
     }
@@ -919,6 +919,50 @@ fn each_rule_about_rules_says_no_in_its_own_words() {
         .does(set(vec![one(), with_part(1), most_exact.clone()], None));
     assert_eq!(rule_of(&floor.given.shop, job(2), 10), most_exact);
     assert_eq!(rule_of(&floor.given.shop, job(2), 20), with_part(1));
+}
+
+/// The worked example of docs/holds.md, step by step: 8 = 7 good + 1 scrapped.
+#[test]
+fn the_example_of_the_document_comes_out_as_it_says() {
+    let mut floor = cut();
+    asks(
+        &mut floor,
+        InspectionRule {
+            independent: true,
+            customer_approval_needed: true,
+            ..InspectionRule::default()
+        },
+    );
+    let at = floor.at();
+    let disposed = |pieces, disposition| of(vec![some(pieces, &[])], dispose(1, disposition, at));
+    told(&mut floor, INSPECTOR, disposed(5, Disposition::Accept));
+    assert_eq!(floor.given.shop.approvals.get(&job(2)).unwrap().len(), 1);
+    told(&mut floor, INSPECTOR, disposed(1, Disposition::Scrap));
+    let scrap = floor.given.seq();
+    told(&mut floor, INSPECTOR, disposed(2, Disposition::UseAsIs));
+    floor.move_to(1, LOAD_STATION);
+    let counted = Count {
+        scrapped: 1,
+        to_inspection: 2,
+        ..good(2, 10, 5)
+    };
+    floor.given.does(unload(1, &[counted], at));
+    told(&mut floor, INSPECTOR, reverse(scrap, at));
+    assert_eq!((piles(&floor).scrapped, piles(&floor).inspection), (0, 3));
+    told(&mut floor, INSPECTOR, disposed(1, Disposition::Scrap));
+    let agreed = GiveReference {
+        hold: hold(1),
+        reference: note("Mail of the customer"),
+        at,
+    };
+    told(&mut floor, PLANNER, agreed);
+    let expected = Counts {
+        good: 7,
+        scrapped: 1,
+        ..Counts::default()
+    };
+    assert_eq!(piles(&floor), expected);
+    assert!(floor.given.shop.holds.is_empty());
 }
 
 /// The worth of a run follows its results, back and forth.

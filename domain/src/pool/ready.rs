@@ -43,6 +43,14 @@ pub(super) fn wait(picture: &Picture<'_>, pallet: &Pallet, load: &Load) -> Wait 
     }
 }
 
+fn in_fixture(picture: &Picture<'_>, pallet: &Pallet) -> String {
+    let setup = pallet.setup.as_ref();
+    let fixture = setup.and_then(|setup| picture.shop.fixtures.get(&setup.fixture));
+    fixture.map_or_else(String::new, |fixture| {
+        format!(" in fixture {}", fixture.facts.code)
+    })
+}
+
 /// The codes from `FirstPiece` to `Start` stand in the order of how near to its start a pallet is.
 fn wait_on(picture: &Picture<'_>, pallet: &Pallet, load: &Load, machine: &Machine) -> Wait {
     let shop = picture.shop;
@@ -54,8 +62,12 @@ fn wait_on(picture: &Picture<'_>, pallet: &Pallet, load: &Load, machine: &Machin
     if let Some(open) = open {
         let (kind, job) = (open.kind, picture.job(open.job));
         let text = format!(
-            "the {kind} of job {job}, operation {}, open since {} on pallet {}",
-            open.operation, open.since, open.pallet
+            "the {kind} of job {job}, operation {}{}, open since {} on pallet {}{}",
+            open.operation,
+            in_fixture(picture, pallet),
+            picture.wall_clock(open.since),
+            open.pallet,
+            open.for_other_revision()
         );
         return Wait::new(WaitCode::FirstPiece, text);
     }

@@ -2,6 +2,7 @@
 //! shop is invented.
 
 use super::approved::approved;
+use super::held::held;
 use super::work_shop::WorkShop;
 use anyhow::Result;
 use spindlebook_domain::command::Command;
@@ -36,6 +37,7 @@ pub fn work(at: Timestamp) -> Result<Vec<Command>> {
         first_piece(&shop, jobs[0], at),
         judged(order, jobs[0], at),
         aborted(&shop, jobs[1], at),
+        held(&shop, line(&shop, 2)?, at)?,
         approved(&shop, jobs[1], at),
         vec![
             cancelled(&shop)?,
@@ -170,7 +172,7 @@ pub(super) const fn clamped(job: JobId, pieces: u32) -> Clamped {
     }
 }
 
-const fn counted(job: JobId) -> Count {
+pub(super) const fn counted(job: JobId) -> Count {
     Count {
         job,
         operation: 10,
@@ -290,8 +292,9 @@ fn opened(shop: &WorkShop, at: Timestamp) -> Command {
     .into()
 }
 
-/// Inspected, coated outside, shipped: the line is complete.
+/// Inspected, coated outside, shipped: the line is complete. It came back weeks ago, and nobody entered it till now.
 fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
+    let weeks_ago = at.plus_s(-40 * 86_400);
     let inspected = ReportInspected {
         job,
         operation: 10,
@@ -306,7 +309,7 @@ fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
         operation: 20,
         pieces: 3,
         from_rework: false,
-        at,
+        at: weeks_ago,
         due: None,
     };
     let back = ReportStepBack {
@@ -317,7 +320,7 @@ fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
             damaged: 0,
             missing: 0,
         },
-        at,
+        at: weeks_ago,
     };
     let ship = Ship {
         order,

@@ -29,7 +29,7 @@ pub async fn reverse_inspection(
     path: Path<(Uuid, Seq)>,
 ) -> Outcome {
     let (job, entry) = path.into_inner();
-    let job = JobId(job);
+    let (job, entry) = (JobId(job), Some(entry));
     let zone = site_of(&act.caller.shop)?.zone;
     let ReversalBody { note, at, at_local } = act.body;
     let at = at_or_now(zone, at, at_local, act.draft.now())?;

@@ -729,7 +729,7 @@ fn of_pallet(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
             let said = model.said(nth).map(|(_, said)| said);
             ReverseInspection {
                 job: job(said.map_or(0, |said| said.of.first().map_or(0, |of| of.0))),
-                entry: said.map_or(0, |said| said.seq),
+                entry: Some(said.map_or(0, |said| said.seq)),
                 note: Some(note("It was the other one")),
                 at,
             }
