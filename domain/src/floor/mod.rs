@@ -7,6 +7,7 @@ mod command;
 mod cycle;
 mod event;
 pub(crate) mod first_piece;
+mod held;
 mod hold;
 mod in_process;
 mod loading;

@@ -55,17 +55,8 @@ pub struct InspectionRule {
 }
 
 impl InspectionRule {
-    const fn matches(&self, part: PartId, operation: Option<u16>) -> bool {
-        let of_part = match self.part {
-            Some(own) => own.0.as_u128() == part.0.as_u128(),
-            None => true,
-        };
-        let of_operation = match (self.operation, operation) {
-            (Some(own), Some(asked)) => own == asked,
-            (Some(_), None) => false,
-            (None, _) => true,
-        };
-        of_part && of_operation
+    fn matches(&self, part: PartId, operation: Option<u16>) -> bool {
+        self.part.is_none_or(|own| own == part) && self.operation.is_none_or(|own| operation == Some(own))
     }
 
     /// Whether a first piece is wanted at all.

@@ -182,13 +182,61 @@ fn at_night(floor: &mut Floor, night: NightPolicy) {
     floor.given.now = at_s(105 * 86_400 + 17 * 3_600);
 }
 
-#[test]
-fn each_rule_of_a_disposition_says_no_in_its_own_words() {
-    use Disposition::{Accept, Rework, Scrap, UseAsIs};
-    let accept = |floor: &Floor| dispose(1, Accept, floor.at());
+type Row = (&'static str, Result<Vec<Event>, Refusal>);
+
+fn about_who() -> Vec<Row> {
+    let floor = cut();
+    let at = floor.at();
     let mut uncut = shop();
     let place = suspect(1, 1, uncut.at());
     uncut.given.does(place);
+    let refused_to = |by, disposition| {
+        (
+            "disposition.role-missing",
+            says(&floor, by, dispose(1, disposition, at)),
+        )
+    };
+    let without_note = DisposeHold {
+        note: None,
+        ..dispose(1, Disposition::Scrap, at)
+    };
+    let other_revision = DisposeHold {
+        revision: Some(code("B")),
+        ..dispose(1, Disposition::Accept, at)
+    };
+    let of_uncut = dispose(1, Disposition::Scrap, uncut.at());
+    vec![
+        refused_to(OPERATOR, Disposition::Accept),
+        refused_to(PLANNER, Disposition::Rework),
+        refused_to(OPERATOR, Disposition::UseAsIs),
+        ("disposition.not-cut", says(&uncut, INSPECTOR, of_uncut)),
+        ("disposition.note-missing", says(&floor, INSPECTOR, without_note)),
+        (
+            "disposition.revision-differs",
+            says(&floor, INSPECTOR, other_revision),
+        ),
+    ]
+}
+
+fn about_pieces() -> Vec<Row> {
+    let floor = cut();
+    let accept = |pieces| {
+        let command = of(pieces, dispose(1, Disposition::Accept, floor.at()));
+        says(&floor, INSPECTOR, command)
+    };
+    let other = Decided {
+        operation: 20,
+        ..some(1, &[])
+    };
+    vec![
+        ("disposition.repeated", accept(vec![some(1, &[]), some(2, &[])])),
+        ("disposition.not-held", accept(vec![other])),
+        ("disposition.more-than-held", accept(vec![some(9, &[])])),
+        ("disposition.nest-unknown", accept(vec![some(1, &[9])])),
+    ]
+}
+
+fn about_rules() -> Vec<Row> {
     let mut nests = cut();
     asks(
         &mut nests,
@@ -199,86 +247,45 @@ fn each_rule_of_a_disposition_says_no_in_its_own_words() {
     );
     let mut night = cut();
     at_night(&mut night, NightPolicy::TillDay);
-    let mut own = shop();
-    let start = start(1, 1, own.at());
-    own.move_to(1, spindle(1));
-    told(&mut own, BOTH, start);
-    own.wait_s(600).finish(1);
-    asks(
-        &mut own,
-        InspectionRule {
-            independent: true,
-            ..InspectionRule::default()
-        },
-    );
-    let floor = cut();
-    let at = floor.at();
-    let other = Decided {
-        operation: 20,
-        ..some(1, &[])
-    };
-    let without_note = DisposeHold {
-        note: None,
-        ..dispose(1, Scrap, at)
-    };
-    let other_revision = DisposeHold {
-        revision: Some(code("B")),
-        ..accept(&floor)
-    };
+    let own = cut_by_both(true);
+    let accept = |floor: &Floor| dispose(1, Disposition::Accept, floor.at());
     let reference = GiveReference {
         hold: hold(1),
         reference: note("Mail of 2026-11-02"),
-        at,
+        at: nests.at(),
     };
-    let rows: Vec<(&str, Result<Vec<Event>, Refusal>)> = vec![
-        ("disposition.role-missing", says(&floor, OPERATOR, accept(&floor))),
-        (
-            "disposition.role-missing",
-            says(&floor, PLANNER, dispose(1, Rework, at)),
-        ),
-        (
-            "disposition.role-missing",
-            says(&floor, OPERATOR, dispose(1, UseAsIs, at)),
-        ),
-        (
-            "disposition.not-cut",
-            says(&uncut, INSPECTOR, dispose(1, Scrap, uncut.at())),
-        ),
-        ("disposition.note-missing", says(&floor, INSPECTOR, without_note)),
-        (
-            "disposition.revision-differs",
-            says(&floor, INSPECTOR, other_revision),
-        ),
-        (
-            "disposition.repeated",
-            says(
-                &floor,
-                INSPECTOR,
-                of(vec![some(1, &[]), some(2, &[])], accept(&floor)),
-            ),
-        ),
-        (
-            "disposition.not-held",
-            says(&floor, INSPECTOR, of(vec![other], accept(&floor))),
-        ),
-        (
-            "disposition.more-than-held",
-            says(&floor, INSPECTOR, of(vec![some(9, &[])], accept(&floor))),
-        ),
-        (
-            "disposition.nest-unknown",
-            says(&floor, INSPECTOR, of(vec![some(1, &[9])], accept(&floor))),
-        ),
+    vec![
         (
             "disposition.nests-unnamed",
             says(&nests, INSPECTOR, accept(&nests)),
         ),
         ("disposition.till-day", says(&night, INSPECTOR, accept(&night))),
         ("disposition.not-independent", says(&own, BOTH, accept(&own))),
-        ("disposition.nothing-proposed", says(&floor, INSPECTOR, reference)),
-    ];
+        ("disposition.nothing-proposed", says(&nests, INSPECTOR, reference)),
+    ]
+}
+
+/// By somebody who is an inspector too.
+fn cut_by_both(independent: bool) -> Floor {
+    let mut floor = shop();
+    let start = start(1, 1, floor.at());
+    floor.move_to(1, spindle(1));
+    told(&mut floor, BOTH, start);
+    floor.wait_s(600).finish(1);
+    asks(
+        &mut floor,
+        InspectionRule {
+            independent,
+            ..InspectionRule::default()
+        },
+    );
+    floor
+}
+
+#[test]
+fn each_rule_of_a_disposition_says_no_in_its_own_words() {
     let mut codes = Vec::new();
-    for (expected, outcome) in rows {
+    for (expected, outcome) in about_who().into_iter().chain(about_pieces()).chain(about_rules()) {
         assert_eq!(refused(outcome), expected);
         codes.push(expected);
     }
@@ -531,18 +538,7 @@ fn held_pieces_are_not_reported_past_their_hold() {
 #[test]
 fn e56_whoever_ran_it_may_accept_it_only_where_the_customer_lets_them() {
     for independent in [true, false] {
-        let mut floor = shop();
-        floor.move_to(1, spindle(1));
-        let start = start(1, 1, floor.at());
-        told(&mut floor, BOTH, start);
-        floor.wait_s(600).finish(1);
-        asks(
-            &mut floor,
-            InspectionRule {
-                independent,
-                ..InspectionRule::default()
-            },
-        );
+        let mut floor = cut_by_both(independent);
         let accept = dispose(1, Disposition::Accept, floor.at());
         if independent {
             assert_eq!(

@@ -27,7 +27,7 @@ use crate::command::Command;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{JobId, OrderId, PartId, Seq};
-use crate::inspection::{INSPECTIONS_MAX, Lapse};
+use crate::inspection::Lapse;
 use crate::part::{FrozenRouting, Machining, Operation, Work};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
@@ -239,40 +239,6 @@ impl Job {
         self.settle(number, counts);
     }
 
-    /// What the inspector says of pieces that were taken to them.
-    pub fn inspected(&mut self, number: u16, counts: Counts) {
-        self.change(number, |at| at.inspection = less(at.inspection, counts.total()));
-        self.settle(number, counts);
-    }
-
-    /// A result was wrong: its pieces lie in inspection again. Good ones leave the next operation.
-    pub fn unjudge(&mut self, number: u16, counts: Counts) {
-        let Some(index) = self.index(number) else { return };
-        let at = &mut self.operations[index];
-        at.good = at.good.saturating_sub(counts.good);
-        at.scrapped = at.scrapped.saturating_sub(counts.scrapped);
-        at.rework = at.rework.saturating_sub(counts.rework);
-        at.returned = at.returned.saturating_sub(counts.returned);
-        let all = u32::try_from(counts.total()).unwrap_or(u32::MAX);
-        at.inspection = at.inspection.saturating_add(all);
-        if let Some(next) = self.operations.get_mut(index + 1) {
-            next.came = next.came.saturating_sub(counts.good);
-        }
-    }
-
-    pub fn note_inspection(&mut self, inspection: Inspection) {
-        self.inspections.push(inspection);
-        if self.inspections.len() > INSPECTIONS_MAX {
-            self.inspections.remove(0);
-        }
-    }
-
-    pub fn reverse_inspection(&mut self, entry: Seq, by: Seq) {
-        for known in self.inspections.iter_mut().filter(|known| known.seq == entry) {
-            known.reversed_by = Some(by);
-        }
-    }
-
     pub fn step_out(&mut self, number: u16, step: StepOut, from_rework: bool) {
         self.change(number, |at| {
             if from_rework {
@@ -349,7 +315,7 @@ impl Job {
     }
 
     /// Adds what became of pieces; good ones come to the next operation.
-    fn settle(&mut self, number: u16, counts: Counts) {
+    pub(super) fn settle(&mut self, number: u16, counts: Counts) {
         let Some(index) = self.index(number) else { return };
         let at = &mut self.operations[index];
         at.good = at.good.saturating_add(counts.good);

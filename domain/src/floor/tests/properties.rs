@@ -6,7 +6,7 @@ use crate::command::Command;
 use crate::event::Event;
 use crate::floor::*;
 use crate::inspection::DisposeHold;
-use crate::load::{Clamped, Disposition, HoldKind, Stage};
+use crate::load::{Clamped, Disposition, Stage};
 use crate::pallet::Position;
 use crate::pool::{WaitCode, pool};
 use crate::run::{AbortReason, PauseReason};
@@ -244,22 +244,10 @@ fn on_pallet(shop: &Shop, act: &Act, at: Timestamp, fresh: u32) -> Option<Comman
             at,
         }
         .into(),
-        Act::Hold { pallet: on } => PlaceHold {
-            kind: HoldKind::Suspect,
-            pallet: pallet(*on),
-            hold: hold(fresh),
-            at,
-            note: None,
-        }
-        .into(),
+        Act::Hold { pallet: on } => suspect(*on, fresh, at).into(),
         Act::Accept => DisposeHold {
-            pieces: Vec::new(),
-            revision: None,
-            reference: None,
             hold: shop.holds.values().next()?.id,
-            disposition: Disposition::Accept,
-            at,
-            note: None,
+            ..dispose(0, Disposition::Accept, at)
         }
         .into(),
         _ => return None,
