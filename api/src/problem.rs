@@ -152,6 +152,7 @@ impl Problem {
 pub const fn status_of(kind: RefusalKind) -> StatusCode {
     match kind {
         RefusalKind::Invalid => StatusCode::BAD_REQUEST,
+        RefusalKind::Forbidden => StatusCode::FORBIDDEN,
         RefusalKind::NotFound => StatusCode::NOT_FOUND,
         RefusalKind::Rule => StatusCode::CONFLICT,
         RefusalKind::Stale => StatusCode::PRECONDITION_FAILED,

@@ -16,6 +16,14 @@ pub enum Actor {
     System,
 }
 
+/// The person, if it was one.
+pub const fn person(actor: Actor) -> Option<PrincipalId> {
+    match actor {
+        Actor::Person(id) => Some(id),
+        Actor::Client(_) | Actor::System => None,
+    }
+}
+
 impl fmt::Display for Actor {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

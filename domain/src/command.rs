@@ -9,9 +9,10 @@ use crate::correction::{self, Correct};
 use crate::customer::{AddCustomer, ChangeCustomer};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
-    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
+use crate::inspection::{DisposeHold, GiveReference, ReverseInspection, SetCustomerInspection};
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::late::{ReportAct, SettleAct};
 use crate::machine::{
@@ -111,6 +112,9 @@ commands!(
     UnloadPallet,
     PlaceHold,
     DisposeHold,
+    GiveReference,
+    ReverseInspection,
+    SetCustomerInspection,
     OpenFloor,
     ReportAct,
     SettleAct,

@@ -12,6 +12,10 @@ use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
     PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
+use crate::inspection::{
+    CustomerInspectionSet, DispositionProposed, FirstArticleDue, HoldDisposed, InspectionReversed,
+    OrderApprovalSet,
+};
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::late::{ActParked, ActSettled, DeviationRecorded};
 use crate::machine::{
@@ -117,6 +121,7 @@ ledger_events! {
     FixtureCopyAdded = "fixture.copy_added", 1;
     CustomerAdded = "customer.added", 1;
     CustomerChanged = "customer.changed", 1;
+    CustomerInspectionSet = "customer.inspection_set", 1;
     VendorAdded = "vendor.added", 1;
     VendorChanged = "vendor.changed", 1;
     PartAdded = "part.added", 1;
@@ -125,6 +130,7 @@ ledger_events! {
     RoutingSet = "part.routing_set", 1;
     OrderEntered = "order.entered", 1;
     OrderChanged = "order.changed", 1;
+    OrderApprovalSet = "order.approval_set", 1;
     LineAdded = "order.line_added", 1;
     LineChanged = "order.line_changed", 1;
     MaterialExpected = "order.material_expected", 1;
@@ -134,6 +140,7 @@ ledger_events! {
     LineCompleted = "order.line_completed", 1;
     OrderShipped = "order.shipped", 1;
     OrderCompleted = "order.completed", 1;
+    FirstArticleDue = "job.first_article_due", 1;
     JobSplit = "job.split", 1;
     BlanksAdded = "job.blanks_added", 1;
     SteppedOut = "job.step_out", 1;
@@ -153,6 +160,9 @@ ledger_events! {
     PalletUnloaded = "pallet.unloaded", 1;
     HoldPlaced = "hold.placed", 1;
     HoldAccepted = "hold.accepted", 1;
+    HoldDisposed = "hold.disposed", 1;
+    DispositionProposed = "hold.disposition_proposed", 1;
+    InspectionReversed = "inspection.reversed", 1;
     FloorOpened = "floor.opened", 1;
     ActParked = "act.parked", 1;
     ActSettled = "act.settled", 1;

@@ -22,6 +22,7 @@ pub mod correction;
 pub mod customer;
 pub mod fixture;
 pub mod floor;
+pub mod inspection;
 pub mod job;
 pub mod late;
 pub mod load;

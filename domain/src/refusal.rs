@@ -10,6 +10,8 @@ pub enum RefusalKind {
     NotFound,
     /// A rule forbids it as things stand.
     Rule,
+    /// Whoever asks may not: others may.
+    Forbidden,
     /// It was decided on an older version of the thing.
     Stale,
     /// The command cannot be right at any time: a field is wrong in itself.
@@ -60,6 +62,7 @@ fact_from_display!(
     crate::machine::DownReason,
     crate::run::Purpose,
     crate::load::HoldKind,
+    crate::load::Disposition,
     crate::size::Size,
     String,
     &'static str
@@ -199,6 +202,8 @@ any_refusal!(
     Run(crate::floor::RunRefusal),
     Unload(crate::floor::UnloadRefusal),
     Hold(crate::floor::HoldRefusal),
+    Disposition(crate::inspection::DispositionRefusal),
+    InspectionRule(crate::inspection::InspectionRuleRefusal),
     Opening(crate::floor::OpeningRefusal),
     Late(crate::late::LateRefusal),
     Correction(crate::correction::CorrectionRefusal),

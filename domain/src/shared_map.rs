@@ -36,6 +36,7 @@ shard_by_uuid!(
     crate::ids::PlanId,
     crate::ids::PrincipalId,
     crate::ids::RunId,
+    crate::ids::SetupId,
     crate::ids::VendorId
 );
 

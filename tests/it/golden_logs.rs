@@ -18,6 +18,9 @@ use std::path::{Path, PathBuf};
 /// Every release has its log. A new one adds a name here and never takes one away.
 const RELEASES: [&str; 1] = ["release-0.1"];
 
+/// Kinds that older ledgers hold and that no command gives any more.
+const NO_LONGER_TOLD: [&str; 1] = ["hold.accepted"];
+
 fn file(release: &str, ending: &str) -> PathBuf {
     folder().join(format!("{release}.{ending}"))
 }
@@ -133,7 +136,8 @@ spindlebook_tests::on_both_engines! {
         let told = tell(&store, "golden").await.unwrap();
         let entries = spindlebook_store::entry::after(&mut store.session().await.unwrap(), told.site, 0, 1_000).await.unwrap();
         let kinds: BTreeSet<&str> = entries.iter().map(|entry| entry.envelope.kind.as_str()).collect();
-        assert_eq!(kinds, Event::KINDS.iter().map(|(kind, _)| *kind).collect(), "tell of it in golden/story.rs");
+        let told_now = Event::KINDS.iter().map(|(kind, _)| *kind).filter(|kind| !NO_LONGER_TOLD.contains(kind));
+        assert_eq!(kinds, told_now.collect(), "tell of it in golden/story.rs");
         let report = verify(&store, told.site, None, &mut |_| {}).await.unwrap();
         assert!(report.is_sound(), "{:?}", report.faults);
     }

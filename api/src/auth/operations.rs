@@ -232,8 +232,15 @@ operations! {
     CorrectEntry = roles("correctEntry", &[Operator, Inspector, Planner, Admin]);
     ListDeviations = roles("listDeviations", READERS);
     ListHolds = roles("listHolds", READERS);
-    /// An operator does not accept what they have cut.
+    /// An operator does not accept what they have cut. What of it is the inspector's alone says the rule itself.
     DisposeHold = roles("disposeHold", &[Inspector, Planner]);
+    /// Whoever talks to the customer.
+    GiveHoldReference = roles("giveHoldReference", &[FrontOffice, Inspector, Planner]);
+    ListInspections = roles("listInspections", READERS);
+    ReverseInspection = roles("reverseInspection", &[Inspector, Planner]);
+    GetInspectionRules = roles("getInspectionRules", READERS);
+    /// What the contract asks for.
+    SetInspectionRules = roles("setInspectionRules", &[Inspector, Planner, Admin]);
     GetCellPool = roles("getCellPool", READERS);
     GetCellQueue = roles("getCellQueue", READERS);
     SetCellQueue = roles("setCellQueue", &[Planner, Admin]);

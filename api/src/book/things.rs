@@ -121,6 +121,8 @@ fn of_orders(event: &Event) -> Vec<Thing> {
     match event {
         Event::OrderEntered(event) => vec![Thing::Order(event.order)],
         Event::OrderChanged(event) => vec![Thing::Order(event.order)],
+        Event::OrderApprovalSet(event) => vec![Thing::Order(event.order)],
+        Event::FirstArticleDue(event) => vec![Thing::Job(event.job)],
         Event::LineAdded(event) => vec![Thing::Order(event.order)],
         Event::LineChanged(event) => vec![Thing::Order(event.order)],
         Event::MaterialExpected(event) => vec![Thing::Order(event.order)],
@@ -148,6 +150,15 @@ pub fn lots_of(event: &Event, before: &Shop) -> Vec<Thing> {
         Event::JobSplit(event) => {
             let job = before.jobs.get(&event.job);
             return job.map(|job| Thing::Order(job.order)).into_iter().collect();
+        }
+        // A doubt takes back what was accepted of the load.
+        Event::HoldPlaced(event) => {
+            let load = before
+                .pallets
+                .get(&event.pallet)
+                .and_then(|pallet| pallet.load.as_ref());
+            let decided = load.into_iter().flat_map(|load| &load.decided);
+            return decided.map(|verdict| Thing::Job(verdict.job)).collect();
         }
         _ => return Vec::new(),
     };
@@ -177,6 +188,14 @@ fn on_the_floor(event: &Event) -> Vec<Thing> {
         Event::ActWithdrawn(event) => withdrawn(event),
         Event::RunRetimed(event) => run(event.run, event.pallet),
         Event::PalletRecounted(event) => event.counts.iter().map(|count| Thing::Job(count.job)).collect(),
+        Event::HoldDisposed(event) => {
+            let jobs = event.pieces.iter().map(|one| Thing::Job(one.job));
+            jobs.chain([Thing::Pallet(event.pallet)]).collect()
+        }
+        Event::InspectionReversed(event) => {
+            let jobs = event.pieces.iter().map(|one| Thing::Job(one.job));
+            jobs.chain(event.pallet.map(Thing::Pallet)).collect()
+        }
         Event::FloorOpened(event) => event
             .pallets
             .iter()

@@ -79,6 +79,12 @@ text_schemas! {
     ActorName = |text| sized(text, 6, 43).examples(["person:01936b5e-5c00-7000-8000-0000000000e1"]);
     /// What was decided about a held load.
     Disposition = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::load::Disposition::NAMES.iter().copied())).examples(["accept"]);
+    /// As what somebody decided.
+    Authority = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::inspection::Authority::NAMES.iter().copied())).examples(["inspector"]);
+    /// After what a first piece is looked at again.
+    Occasion = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::inspection::Occasion::NAMES.iter().copied())).examples(["new_setup"]);
+    /// Who decides while no inspector is there.
+    NightPolicy = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::inspection::NightPolicy::NAMES.iter().copied())).examples(["till_day"]);
     /// A rule that a planner may override with a reason.
     OverridableRule = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::floor::OverridableRule::NAMES.iter().copied())).examples(["run.not-next"]);
     /// What state a pallet is in.

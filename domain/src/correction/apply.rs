@@ -2,7 +2,7 @@ use super::recount::pairs;
 use super::{ActWithdrawn, Edge, PalletRecounted, RunRetimed, Withdrawn};
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::floor::give_back_tool_life;
+use crate::floor::{give_back_tool_life, in_process};
 use crate::ids::{HoldId, LoadId, MachineId, PalletId, RunId, Seq};
 use crate::job::changed;
 use crate::load::{Clamped, Stage};
@@ -59,6 +59,9 @@ fn withdraw(shop: &mut Shop, event: &ActWithdrawn, meta: &EntryMeta) {
         }
         Withdrawn::Finish { run, machine, hold } => {
             give_back(shop, event.corrects, *run, *machine, meta);
+            if let Some(clamped) = shop.runs.get(run).map(|run| run.clamped.clone()) {
+                in_process::take_back(shop, &clamped);
+            }
             on_run(shop, *run, meta, |run| run.state = RunState::Running);
             on_machine(shop, *machine, Some(*run));
             stand(shop, event.pallet, Stage::InRun { run: *run }, meta);

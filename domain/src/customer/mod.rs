@@ -13,6 +13,7 @@ pub use event::{CustomerAdded, CustomerChanged, CustomerFacts};
 pub use refusal::CustomerRefusal;
 
 use crate::ids::{CustomerId, Seq};
+use crate::inspection::InspectionRule;
 use serde::{Deserialize, Serialize};
 
 pub const CUSTOMERS_MAX: usize = 10_000;
@@ -21,6 +22,9 @@ pub const CUSTOMERS_MAX: usize = 10_000;
 pub struct Customer {
     pub id: CustomerId,
     pub facts: CustomerFacts,
+    /// What it asks of inspections.
+    pub inspection: Vec<InspectionRule>,
+    pub inspection_changed_seq: Seq,
     pub changed_seq: Seq,
 }
 

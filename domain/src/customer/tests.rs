@@ -68,6 +68,8 @@ fn a_tolerance_is_what_the_contract_says_and_none_by_default() {
     let of = |over_percent, under_percent| Customer {
         id: customer(1),
         facts: facts("A", over_percent, under_percent),
+        inspection: Vec::new(),
+        inspection_changed_seq: 1,
         changed_seq: 1,
     };
     assert_eq!(of(5, 0).may_ship(100), 100..=105);

@@ -1,15 +1,14 @@
 //! How the floor's events change the shop. Facts about things that are not there change nothing.
 
+use super::held::{accept_hold, keep_or_lift, place_hold};
+use super::in_process;
 use super::pieces::{self, clamp};
 use super::work::{take_tool_life, tool_use};
-use super::{
-    FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, PalletLoaded, PalletUnloaded,
-    RunStarted, SetupStarted,
-};
+use super::{FloorOpened, OpeningCount, OpeningJob, PalletLoaded, PalletUnloaded, RunStarted, SetupStarted};
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::ids::{HoldId, MachineId, PalletId, RunId};
-use crate::load::{Hold, Load, Stage};
+use crate::ids::{MachineId, PalletId, RunId};
+use crate::load::{Load, Stage};
 use crate::pallet::{Pallet, Setup};
 use crate::run::{Run, RunState};
 use crate::shop::Shop;
@@ -23,9 +22,10 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
                 setup.ended_at = Some(event.at);
             }
         }),
-        Event::PalletUnmounted(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
-            pallet.setup = None;
-        }),
+        Event::PalletUnmounted(event) => {
+            shop.setup_approvals.remove(&event.setup);
+            on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.setup = None);
+        }
         Event::PalletLoaded(event) => load(shop, event, meta),
         Event::PalletMoved(event) => on_pallet(shop, event.pallet, event.at, meta, |pallet| {
             pallet.position = event.to;
@@ -62,7 +62,7 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
     }
 }
 
-fn on_pallet(
+pub fn on_pallet(
     shop: &mut Shop,
     pallet: PalletId,
     at: Timestamp,
@@ -118,8 +118,12 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
             loaded_at: event.at,
             stage: Stage::Ready,
             hold: None,
+            decided: Vec::new(),
+            lifted: None,
+            hands: Vec::new(),
         });
         load.add(&event.clamped);
+        load.touched_by(meta.actor);
         if let Some(setup) = &mut pallet.setup {
             setup.first_load.get_or_insert(event.load);
         }
@@ -159,6 +163,7 @@ fn start_run(shop: &mut Shop, event: &RunStarted, meta: &EntryMeta) {
     on_pallet(shop, event.pallet, event.at, meta, |pallet| {
         if let Some(load) = &mut pallet.load {
             load.stage = Stage::InRun { run: event.run };
+            load.touched_by(meta.actor);
         }
     });
     shop.cells.update(&cell, |cell| {
@@ -185,6 +190,7 @@ fn finish_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta) {
             machine.tools_changed_seq = meta.seq;
         });
     }
+    in_process::count(shop, &finished.clamped);
     end_run(shop, run, at, meta, Stage::Cut { run: Some(run) });
     on_run(shop, run, at, meta, |run| run.state = RunState::Finished { at });
 }
@@ -200,7 +206,6 @@ fn end_run(shop: &mut Shop, run: RunId, at: Timestamp, meta: &EntryMeta, stage: 
     });
 }
 
-/// A hold stays as long as a piece of it waits in inspection; without one there is nothing left to decide.
 fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
     let load = shop
         .pallets
@@ -209,8 +214,7 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
     let Some(load) = load else { return };
     on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.load = None);
     if let Some(hold) = load.hold {
-        let waits = event.counts.iter().any(|count| count.to_inspection > 0);
-        keep_or_lift(shop, hold, waits, &load, meta);
+        keep_or_lift(shop, hold, &event.counts, &load, meta);
     }
     let of_load: Vec<_> = shop
         .runs
@@ -222,74 +226,7 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         shop.runs.remove(&run);
     }
     for count in &event.counts {
-        pieces::count(shop, count, meta.seq);
-    }
-}
-
-fn keep_or_lift(shop: &mut Shop, hold: HoldId, waits: bool, load: &Load, meta: &EntryMeta) {
-    if !waits {
-        shop.holds.remove(&hold);
-        return;
-    }
-    let machine = match load.stage {
-        Stage::Cut { run } => run.and_then(|run| shop.runs.get(&run)).map(|run| run.machine),
-        Stage::Ready | Stage::InRun { .. } | Stage::Aborted { .. } => None,
-    };
-    shop.holds.update(&hold, |hold| {
-        hold.machine = machine;
-        hold.clamped.clone_from(&load.clamped);
-        hold.changed_seq = meta.seq;
-    });
-}
-
-fn place_hold(shop: &mut Shop, event: &HoldPlaced, meta: &EntryMeta) {
-    let Some(pallet) = shop.pallets.get(&event.pallet) else {
-        return;
-    };
-    let (Some(load), Some(setup)) = (&pallet.load, &pallet.setup) else {
-        return;
-    };
-    let machine = match load.stage {
-        Stage::InRun { .. } | Stage::Cut { .. } => load
-            .run()
-            .and_then(|run| shop.runs.get(&run))
-            .map(|run| run.machine),
-        Stage::Ready | Stage::Aborted { .. } => None,
-    };
-    let hold = Hold {
-        id: event.hold,
-        kind: event.kind,
-        since: event.at,
-        cell: pallet.cell,
-        pallet: pallet.id,
-        load: event.load,
-        setup: setup.id,
-        machine,
-        clamped: load.clamped.clone(),
-        changed_seq: meta.seq,
-    };
-    shop.holds.insert(event.hold, hold);
-    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
-        if let Some(load) = &mut pallet.load {
-            load.hold = Some(event.hold);
-        }
-    });
-}
-
-fn accept_hold(shop: &mut Shop, event: &HoldAccepted, meta: &EntryMeta) {
-    shop.holds.remove(&event.hold);
-    let is_on = |pallet: &Pallet| pallet.load.as_ref().is_some_and(|load| load.id == event.load);
-    if shop.pallets.get(&event.pallet).is_some_and(is_on) {
-        on_pallet(shop, event.pallet, event.at, meta, |pallet| {
-            if let Some(load) = &mut pallet.load {
-                load.hold = None;
-            }
-        });
-    }
-    for approval in &event.approved {
-        let mut of_job = shop.approvals.get(&approval.job).cloned().unwrap_or_default();
-        of_job.push(*approval);
-        shop.approvals.insert(approval.job, of_job);
+        pieces::count(shop, count, load.returned(count.job, count.operation), meta.seq);
     }
 }
 
@@ -319,6 +256,9 @@ fn open(shop: &mut Shop, event: &FloorOpened, meta: &EntryMeta) {
                     Stage::Ready
                 },
                 hold: None,
+                decided: Vec::new(),
+                lifted: None,
+                hands: Vec::new(),
             });
         });
         for one in opening.load.iter().flat_map(|load| &load.clamped) {

@@ -2,7 +2,7 @@ use super::{Count, OpeningJob, OpeningPallet, Override};
 use crate::ids::{
     CellId, FixtureCopyId, FixtureId, HoldId, LoadId, MachineId, PalletId, RunId, Seq, SetupId,
 };
-use crate::load::{Clamped, Disposition};
+use crate::load::{Clamped, HoldKind};
 use crate::note::NoteRef;
 use crate::pallet::Position;
 use crate::run::{AbortReason, PauseReason, Purpose};
@@ -110,14 +110,7 @@ pub struct UnloadPallet {
 pub struct PlaceHold {
     pub pallet: PalletId,
     pub hold: HoldId,
-    pub at: Timestamp,
-    pub note: Option<NoteRef>,
-}
-
-#[derive(Clone, Debug)]
-pub struct DisposeHold {
-    pub hold: HoldId,
-    pub disposition: Disposition,
+    pub kind: HoldKind,
     pub at: Timestamp,
     pub note: Option<NoteRef>,
 }

@@ -1,13 +1,15 @@
 //! What happens to a run after its start.
 
 use super::act::{Telling, after_last, is_in_time_on, known_machine};
-use super::first_piece::wanted_of_load;
+use super::first_piece::{Passage, wanted_of_load};
+use super::in_process::is_due;
 use super::{
     AbortRun, FinishRun, HoldPlaced, PauseRun, ResumeRun, RunAborted, RunFinished, RunPaused, RunRefusal,
     RunResumed,
 };
 use crate::event::Event;
 use crate::ids::RunId;
+use crate::load::HoldKind;
 use crate::refusal::Refusal;
 use crate::run::{Run, RunState};
 use crate::shop::Shop;
@@ -57,7 +59,9 @@ pub fn finish(shop: &Shop, command: &FinishRun, telling: &Telling) -> Result<Vec
         .get(&run.pallet)
         .and_then(|pallet| pallet.load.as_ref())
         .is_some_and(|load| load.hold.is_some());
-    let wanted = wanted_of_load(shop, &run.clamped, run.setup, run.machine).filter(|_| !is_held);
+    let wanted = wanted_of_load(shop, &run.clamped, Passage::of(run));
+    let in_process = is_due(shop, &run.clamped).then_some(HoldKind::InProcess);
+    let wanted = wanted.or(in_process).filter(|_| !is_held);
     let placed = wanted.map(|kind| HoldPlaced {
         hold: command.hold,
         kind,

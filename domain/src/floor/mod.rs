@@ -1,13 +1,15 @@
 //! The floor: what people do with pallets, loads and runs, as they tell it. It is a record and advice; nothing here
 //! moves, stops or permits anything.
 
-mod act;
+pub(crate) mod act;
 mod apply;
 mod command;
 mod cycle;
 mod event;
 pub(crate) mod first_piece;
+mod held;
 mod hold;
+pub(crate) mod in_process;
 mod loading;
 mod mount;
 mod moving;
@@ -23,8 +25,8 @@ mod unload;
 pub(crate) mod work;
 
 pub use command::{
-    AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
-    PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
+    ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 pub use event::{
     CellQueueSet, Count, FloorOpened, HoldAccepted, HoldPlaced, OpeningCount, OpeningJob, OpeningLoad,
@@ -39,7 +41,7 @@ pub use refusal::{
     RunRefusal, UnloadRefusal,
 };
 pub use run::runs_on_unattended;
-pub(crate) use run::{may_be_cut, next_in_queue};
+pub(crate) use run::{may_be_cut, next_in_queue, passage};
 pub(crate) use work::give_back_tool_life;
 
 use crate::command::Command;
@@ -82,7 +84,6 @@ pub(crate) fn decide_as_told(
         Command::AbortRun(command) => cycle::abort(shop, command, telling)?.into(),
         Command::UnloadPallet(command) => unload::unload(shop, command, telling)?.into(),
         Command::PlaceHold(command) => hold::place(shop, command, telling)?.into(),
-        Command::DisposeHold(command) => hold::accept(shop, command, now)?.into(),
         Command::OpenFloor(command) => opening::open(shop, command, now)?.into(),
         _ => return Ok(Vec::new()),
     };
@@ -105,7 +106,6 @@ macro_rules! floor_commands {
             | Command::AbortRun(_)
             | Command::UnloadPallet(_)
             | Command::PlaceHold(_)
-            | Command::DisposeHold(_)
             | Command::OpenFloor(_)
     };
 }

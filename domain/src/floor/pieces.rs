@@ -88,7 +88,8 @@ pub fn clamp(shop: &mut Shop, one: &Clamped, seq: Seq) {
     });
 }
 
-pub fn count(shop: &mut Shop, count: &Count, seq: Seq) {
+/// `returned`: of those to inspection, so many were decided to be given back.
+pub fn count(shop: &mut Shop, count: &Count, returned: u32, seq: Seq) {
     shop.jobs.update(&count.job, |job| {
         job.changed_seq = seq;
         job.unclamp(count.operation, count.uncut, count.rework);
@@ -96,8 +97,8 @@ pub fn count(shop: &mut Shop, count: &Count, seq: Seq) {
             good: count.good,
             scrapped: count.scrapped,
             rework: count.to_rework,
-            inspection: count.to_inspection,
-            returned: 0,
+            inspection: count.to_inspection.saturating_sub(returned),
+            returned: returned.min(count.to_inspection),
         };
         job.count(count.operation, counts);
     });

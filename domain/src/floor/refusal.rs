@@ -143,8 +143,9 @@ refusals! {
         PurposeDiffers { purpose: Purpose, rework: String } =>
             (Rule, "run.purpose-differs", "/purpose", "the purpose {purpose} does not fit: the pieces on the pallet are {rework}"),
         /// Wherever they stand, further loads of it wait until the first one is accepted.
-        FirstPieceOpen { job: JobId, operation: u32, kind: HoldKind, pallet: Code, since: Timestamp } =>
-            (Rule, "run.first-piece-open", "", "operation {operation} of job {job} waits for its {kind}, open since {since} on pallet {pallet}; nothing lifts this but a decision"),
+        /// `for_other_revision`: what is approved is another revision of the part.
+        FirstPieceOpen { job: JobId, operation: u32, kind: HoldKind, pallet: Code, since: Timestamp, for_other_revision: String } =>
+            (Rule, "run.first-piece-open", "", "operation {operation} of job {job} waits for its {kind}, open since {since} on pallet {pallet}; nothing lifts this but a decision{for_other_revision}"),
         WrongMachine { machine: MachineId, job: JobId, operation: u32 } =>
             (Rule, "run.wrong-machine", "", "operation {operation} of job {job} does not run on the machine {machine}"),
         /// The calendar of the cell says that nobody is there. No override: it is about what may run alone.
@@ -175,6 +176,9 @@ refusals! {
             (Rule, "unload.not-counted", "/counts", "the {clamped} clamped pieces of job {job}, operation {operation}, are not counted"),
         NotClosed { index: usize, job: JobId, operation: u32, clamped: u32, counted: u64, difference: i64 } =>
             (Rule, "unload.counts-open", "/counts/{index}", "{clamped} pieces of job {job}, operation {operation}, are clamped and {counted} are counted: {difference} too many or too few"),
+        /// The inspector has spoken while it was clamped.
+        DecidedOtherwise { index: usize, decided: u32, called: &'static str, field: &'static str, counted: u32 } =>
+            (Rule, "unload.decided-otherwise", "/counts/{index}/{field}", "{decided} of these pieces were decided to be {called}, and {counted} are counted so; count at least {decided} there"),
         NotCut { index: usize, counted: u64 } =>
             (Rule, "unload.not-cut", "/counts/{index}", "the load has not been cut: its {counted} pieces come off uncut"),
         Broken { index: usize, good: u32 } =>
@@ -188,6 +192,8 @@ refusals! {
     pub enum HoldRefusal {
         Unknown { hold: HoldId } =>
             (NotFound, "hold.unknown", "", "there is no open hold {hold} at this site"),
+        NotByHand { kind: HoldKind } =>
+            (Invalid, "hold.kind-not-by-hand", "/kind", "a {kind} hold follows from its rule when a run ends; place a suspect or an in_process one"),
         NothingLoaded { pallet: PalletId } =>
             (Rule, "hold.nothing-loaded", "", "nothing is clamped on pallet {pallet}"),
         Already { pallet: PalletId, hold: HoldId, kind: HoldKind, since: Timestamp } =>

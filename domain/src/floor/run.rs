@@ -1,7 +1,7 @@
 //! Starting a run.
 
 use super::act::{Telling, after_last, is_in_time_on, known_machine, unless_overridden};
-use super::first_piece::open_for;
+use super::first_piece::{Passage, open_for};
 use super::work::{cycle_s, is_attended, not_cleared, not_on, short_tool, tool_use};
 use super::{OverridableRule, Override, RunRefusal, RunStarted, StartRun};
 use crate::ids::PalletId;
@@ -32,7 +32,7 @@ pub fn start(shop: &Shop, command: &StartRun, telling: &Telling) -> Result<RunSt
     }
     after_last(command.at, Some(load.loaded_at), || "this load".to_owned())?;
     let purpose = purpose_of(load, command.purpose)?;
-    if let Err(refusal) = may_be_cut(shop, pallet, load, setup, machine) {
+    if let Err(refusal) = may_be_cut(shop, pallet, load, passage(setup, machine, command.at)) {
         telling.forbids(refusal)?;
     }
     let unattended = !is_attended(shop, machine.cell, command.at);
@@ -144,14 +144,16 @@ fn purpose_of(load: &Load, asked: Option<Purpose>) -> Result<Purpose, RunRefusal
     Ok(purpose)
 }
 
+pub const fn passage(setup: &Setup, machine: &Machine, at: Timestamp) -> Passage {
+    Passage {
+        setup: setup.id,
+        machine: machine.id,
+        at,
+    }
+}
+
 /// The rules about quality: nobody overrides them.
-pub fn may_be_cut(
-    shop: &Shop,
-    pallet: &Pallet,
-    load: &Load,
-    setup: &Setup,
-    machine: &Machine,
-) -> Result<(), RunRefusal> {
+pub fn may_be_cut(shop: &Shop, pallet: &Pallet, load: &Load, passage: Passage) -> Result<(), RunRefusal> {
     if let Some(hold) = load.hold.and_then(|hold| shop.holds.get(&hold)) {
         return Err(RunRefusal::Held {
             pallet: pallet.id,
@@ -160,18 +162,19 @@ pub fn may_be_cut(
             since: hold.since,
         });
     }
-    if let Some(open) = open_for(shop, load, setup.id, machine.id) {
+    if let Some(open) = open_for(shop, load, passage) {
         return Err(RunRefusal::FirstPieceOpen {
             job: open.job,
             operation: u32::from(open.operation),
             kind: open.kind,
+            for_other_revision: open.for_other_revision(),
             pallet: open.pallet,
             since: open.since,
         });
     }
-    match not_on(shop, &load.clamped, pallet.cell, machine.id) {
+    match not_on(shop, &load.clamped, pallet.cell, passage.machine) {
         Some(one) => Err(RunRefusal::WrongMachine {
-            machine: machine.id,
+            machine: passage.machine,
             job: one.job,
             operation: u32::from(one.operation),
         }),
@@ -213,7 +216,7 @@ fn can_start(shop: &Shop, pallet: &Pallet, machine: &Machine, at: Timestamp) -> 
         matches!(pallet.position, Position::Spindle { machine: other } if other != machine.id);
     matches!(load.stage, Stage::Ready | Stage::Aborted { .. })
         && !is_at_another
-        && may_be_cut(shop, pallet, load, setup, machine).is_ok()
+        && may_be_cut(shop, pallet, load, passage(setup, machine, at)).is_ok()
         && (is_attended(shop, machine.cell, at) || is_cleared(shop, pallet, load, machine, at).is_ok())
         && short_tool(&machine.tools, &tool_use(shop, &load.clamped, pallet.cell)).is_none()
 }

@@ -2,7 +2,7 @@
 
 use super::act::{Telling, after_last, is_at_hand, is_in_time, known};
 use super::{Count, PalletUnloaded, UnloadPallet, UnloadRefusal};
-use crate::load::{Clamped, Load, Stage};
+use crate::load::{Clamped, Disposition, Load, Stage};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
 
@@ -91,6 +91,7 @@ fn is_of(count: &Count, one: &Clamped) -> bool {
 /// What was not cut comes off uncut; what nobody has judged is not good.
 fn may_count(shop: &Shop, load: &Load, index: usize, count: &Count) -> Result<(), UnloadRefusal> {
     let good = count.good;
+    as_decided(load, index, count)?;
     if load.stage == Stage::Ready && count.total() != u64::from(count.uncut) {
         let counted = count.total();
         return Err(UnloadRefusal::NotCut { index, counted });
@@ -101,12 +102,43 @@ fn may_count(shop: &Shop, load: &Load, index: usize, count: &Count) -> Result<()
     if let Stage::Aborted { .. } = load.stage {
         return Err(UnloadRefusal::Broken { index, good });
     }
+    let passed = load.decided_as(count.job, count.operation, Disposition::lets_pass);
     match load.hold.and_then(|hold| shop.holds.get(&hold)) {
-        Some(hold) => Err(UnloadRefusal::Held {
+        Some(hold) if good > passed => Err(UnloadRefusal::Held {
             index,
             good,
             hold: hold.id,
             kind: hold.kind,
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// What was decided while it was clamped is what it counts as. Pieces to be returned come off to inspection, and are booked
+/// as returned at once.
+fn as_decided(load: &Load, index: usize, count: &Count) -> Result<(), UnloadRefusal> {
+    let decided =
+        |disposition: Disposition| load.decided_as(count.job, count.operation, |one| one == disposition);
+    let counted = [
+        (Disposition::Scrap, "scrapped", "scrapped", count.scrapped),
+        (Disposition::Rework, "reworked", "to_rework", count.to_rework),
+        (
+            Disposition::Return,
+            "returned",
+            "to_inspection",
+            count.to_inspection,
+        ),
+    ];
+    let otherwise = counted
+        .into_iter()
+        .find(|(disposition, .., counted)| *counted < decided(*disposition));
+    match otherwise {
+        Some((disposition, called, field, counted)) => Err(UnloadRefusal::DecidedOtherwise {
+            index,
+            decided: decided(disposition),
+            called,
+            field,
+            counted,
         }),
         None => Ok(()),
     }

@@ -1,6 +1,7 @@
 //! How the events of jobs change the shop.
 
-use super::{Job, StepOut};
+use super::{Inspection, Job, StepOut};
+use crate::actor::person;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::JobId;
@@ -51,6 +52,18 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
         }),
         Event::JobInspected(judged) => change(&judged.job, &|job| {
             job.inspected(judged.operation, judged.counts);
+            job.note_inspection(Inspection {
+                seq: meta.seq,
+                operation: judged.operation,
+                counts: judged.counts,
+                disposition: None,
+                hold: None,
+                load: None,
+                by: person(meta.actor),
+                at: judged.at,
+                runs: Vec::new(),
+                reversed_by: None,
+            });
         }),
         _ => {}
     }

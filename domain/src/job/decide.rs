@@ -5,6 +5,7 @@ use super::{
     SteppedOut,
 };
 use crate::ids::JobId;
+use crate::inspection::held_in_inspection;
 use crate::local_time::local_date;
 use crate::machine::in_range;
 use crate::order::{LOTS_MAX, Line, line_of};
@@ -163,6 +164,19 @@ pub fn inspected(shop: &Shop, command: &ReportInspected, now: Timestamp) -> Resu
             operation: u32::from(here.number),
             pieces: total,
             inspection: here.inspection,
+        }
+        .into());
+    }
+    let (held, hold) = held_in_inspection(shop, job.id, here.number);
+    let free = here.inspection.saturating_sub(held);
+    if let Some(hold) = hold.filter(|_| total > u64::from(free)) {
+        return Err(JobRefusal::HeldPieces {
+            job: job.id,
+            operation: u32::from(here.number),
+            pieces: total,
+            free,
+            held,
+            hold: hold.id,
         }
         .into());
     }

@@ -8,6 +8,7 @@ mod command;
 mod counts;
 mod decide;
 mod event;
+mod inspection;
 mod lead;
 mod loads;
 mod refusal;
@@ -17,6 +18,7 @@ mod tests;
 pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 pub use counts::{AtOperation, Back, Counts, StepOut};
 pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
+pub use inspection::Inspection;
 pub use loads::LoadsToRun;
 pub use refusal::JobRefusal;
 
@@ -26,6 +28,7 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::floor::Count;
 use crate::ids::{JobId, OrderId, PartId, Seq};
+use crate::inspection::Lapse;
 use crate::part::{FrozenRouting, Machining, Operation, Work};
 use crate::refusal::Refusal;
 use crate::shop::Shop;
@@ -59,6 +62,10 @@ pub struct Job {
     /// The lot that it was split off from.
     pub parent: Option<JobId>,
     pub state: JobState,
+    /// Its part was not finished for so long that the formal inspection is wanted again.
+    pub first_article_due: Option<Lapse>,
+    /// The last results of inspectors.
+    pub inspections: Vec<Inspection>,
     pub released_seq: Seq,
     pub changed_seq: Seq,
 }
@@ -105,6 +112,8 @@ impl Job {
             certificate: release.certificate,
             parent: None,
             state: JobState::Open,
+            first_article_due: None,
+            inspections: Vec::new(),
             released_seq: release.seq,
             changed_seq: release.seq,
         };
@@ -249,12 +258,6 @@ impl Job {
         }
     }
 
-    /// What the inspector says of pieces that were taken to them.
-    pub fn inspected(&mut self, number: u16, counts: Counts) {
-        self.change(number, |at| at.inspection = less(at.inspection, counts.total()));
-        self.settle(number, counts);
-    }
-
     pub fn step_out(&mut self, number: u16, step: StepOut, from_rework: bool) {
         self.change(number, |at| {
             if from_rework {
@@ -298,6 +301,7 @@ impl Job {
             id: into,
             quantity,
             released: 0,
+            inspections: Vec::new(),
             parent: Some(self.id),
             released_seq: seq,
             changed_seq: seq,
@@ -330,7 +334,7 @@ impl Job {
     }
 
     /// Adds what became of pieces; good ones come to the next operation.
-    fn settle(&mut self, number: u16, counts: Counts) {
+    pub(super) fn settle(&mut self, number: u16, counts: Counts) {
         let Some(index) = self.index(number) else { return };
         let at = &mut self.operations[index];
         at.good = at.good.saturating_add(counts.good);

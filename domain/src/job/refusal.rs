@@ -1,5 +1,5 @@
 use crate::code::Name;
-use crate::ids::JobId;
+use crate::ids::{HoldId, JobId};
 use crate::refusal::refusals;
 use crate::time::Timestamp;
 use chrono::NaiveDate;
@@ -50,5 +50,7 @@ refusals! {
             (Rule, "job.back-before-out", "/at", "{at} is before the pieces went out at {out_at}"),
         MoreThanInspected { job: JobId, operation: u32, pieces: u64, inspection: u32 } =>
             (Rule, "job.more-than-inspected", "", "{pieces} cannot be judged: {inspection} of operation {operation} of job {job} are with the inspector"),
+        HeldPieces { job: JobId, operation: u32, pieces: u64, free: u32, held: u32, hold: HoldId } =>
+            (Rule, "job.pieces-held", "", "{pieces} cannot be judged: of what lies in inspection at operation {operation} of job {job}, {held} are held and {free} are not; decide about the hold {hold}"),
     }
 }

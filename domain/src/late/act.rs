@@ -6,7 +6,7 @@ use crate::floor::{
     ResumeRun, StartRun, UnloadPallet, UnmountFixture,
 };
 use crate::ids::{FixtureCopyId, FixtureId, HoldId, LoadId, MachineId, PalletId, RunId, SetupId};
-use crate::load::Clamped;
+use crate::load::{Clamped, HoldKind};
 use crate::note::NoteRef;
 use crate::pallet::Position;
 use crate::run::{AbortReason, PauseReason, Purpose};
@@ -81,6 +81,7 @@ pub enum Act {
     Hold {
         pallet: PalletId,
         hold: HoldId,
+        kind: HoldKind,
         at: Timestamp,
         note: Option<NoteRef>,
     },
@@ -262,11 +263,13 @@ impl Act {
             Self::Hold {
                 pallet,
                 hold,
+                kind,
                 at,
                 note,
             } => PlaceHold {
                 pallet,
                 hold,
+                kind,
                 at,
                 note,
             }
@@ -323,6 +326,7 @@ impl Act {
             Command::PlaceHold(one) => Self::Hold {
                 pallet: one.pallet,
                 hold: one.hold,
+                kind: one.kind,
                 at: one.at,
                 note: one.note,
             },

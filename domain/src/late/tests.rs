@@ -129,6 +129,7 @@ fn a_held_load_that_was_cut_is_booked_and_stays_held() {
     floor.given.does(PlaceHold {
         pallet: pallet(1),
         hold: hold(7),
+        kind: HoldKind::Suspect,
         at,
         note: None,
     });

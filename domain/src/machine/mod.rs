@@ -53,6 +53,8 @@ pub struct Machine {
     pub heard_until: Option<Timestamp>,
     /// In the order in which they were given; twins are the same tool twice.
     pub tools: Vec<MachineTool>,
+    /// When each tool was last put in anew, as far as its lists tell.
+    pub replaced: Vec<ToolReplaced>,
     /// The run that holds its spindle.
     pub run: Option<RunId>,
     /// When somebody last did something with it on the floor.
@@ -62,6 +64,24 @@ pub struct Machine {
 }
 
 impl Machine {
+    pub fn set_tools(&mut self, tools: &[MachineTool], at: Timestamp) {
+        let life = |list: &[MachineTool], tool: &Code| -> u64 {
+            let twins = list.iter().filter(|known| known.tool.is_spoken_like(tool));
+            twins.map(|twin| u64::from(twin.life_left_s)).sum()
+        };
+        for tool in tools.iter().map(|one| &one.tool) {
+            if life(tools, tool) <= life(&self.tools, tool) {
+                continue;
+            }
+            self.replaced.retain(|known| !known.tool.is_spoken_like(tool));
+            let tool = tool.clone();
+            self.replaced.push(ToolReplaced { tool, at });
+        }
+        self.replaced
+            .retain(|known| tools.iter().any(|one| one.tool.is_spoken_like(&known.tool)));
+        self.tools = tools.to_vec();
+    }
+
     /// Of a tool with its twins, what is left in all of them; `None`: the tool is not in the magazine.
     pub fn tool_life_left_s(&self, tool: &Code) -> Option<u64> {
         let twins = self.tools.iter().filter(|known| known.tool.is_spoken_like(tool));
@@ -69,6 +89,13 @@ impl Machine {
             .map(|twin| u64::from(twin.life_left_s))
             .reduce(|sum, life| sum + life)
     }
+}
+
+/// A tool of which a list told more life than was left, or which it named for the first time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ToolReplaced {
+    pub tool: Code,
+    pub at: Timestamp,
 }
 
 /// What people say of the machine.

@@ -17,6 +17,7 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
                 code: entered.code.clone(),
                 customer: entered.customer,
                 reference: entered.reference.clone(),
+                customer_approval_needed: false,
                 lines: entered.lines.iter().map(|facts| line(facts, meta.seq)).collect(),
                 entered_at: meta.occurred_at,
                 changed_seq: meta.seq,
@@ -181,6 +182,7 @@ fn close_jobs(shop: &mut Shop, lots: &[JobId], state: JobState, seq: Seq) {
 fn forget_inspections(shop: &mut Shop, lots: &[JobId]) {
     for lot in lots {
         shop.approvals.remove(lot);
+        shop.unmeasured.remove(lot);
     }
     let is_open = |lot: &JobId| shop.jobs.get(lot).is_some_and(Job::is_open);
     let is_over = |hold: &&Hold| !hold.clamped.iter().any(|one| is_open(&one.job));

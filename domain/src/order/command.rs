@@ -10,6 +10,8 @@ pub struct EnterOrder {
     pub code: Code,
     pub customer: Option<CustomerId>,
     pub reference: Option<Name>,
+    /// Nothing of it is used as it is without the customer's reference.
+    pub customer_approval_needed: bool,
     pub lines: Vec<NewLine>,
 }
 
@@ -31,6 +33,7 @@ pub struct ChangeOrder {
     pub order: OrderId,
     pub customer: Option<CustomerId>,
     pub reference: Option<Name>,
+    pub customer_approval_needed: bool,
     /// The version that the change was made on (If-Match); `None` at the command line.
     pub expected: Option<Seq>,
 }

@@ -4,12 +4,14 @@ use super::{
     AddLine, ChangeOrder, EnterOrder, LINE_NUMBER_MAX, LINES_MAX, LineAdded, LineFacts, NewLine, ORDERS_MAX,
     Order, OrderChanged, OrderEntered, OrderRefusal, QUOTED_MAX,
 };
+use crate::event::Event;
 use crate::ids::{CustomerId, OrderId, Seq};
+use crate::inspection::OrderApprovalSet;
 use crate::job::PIECES_MAX;
 use crate::shop::Shop;
 use chrono::NaiveDate;
 
-pub fn enter(shop: &Shop, command: &EnterOrder) -> Result<OrderEntered, OrderRefusal> {
+pub fn enter(shop: &Shop, command: &EnterOrder) -> Result<Vec<Event>, OrderRefusal> {
     if shop.orders.get(&command.order).is_some() {
         return Err(OrderRefusal::IdTaken { order: command.order });
     }
@@ -31,13 +33,15 @@ pub fn enter(shop: &Shop, command: &EnterOrder) -> Result<OrderEntered, OrderRef
         return Err(OrderRefusal::TooManyLines { max: LINES_MAX });
     }
     let lines = numbered(shop, &command.lines)?;
-    Ok(OrderEntered {
+    let entered = OrderEntered {
         order: command.order,
         code: command.code.clone(),
         customer: command.customer,
         reference: command.reference.clone(),
         lines,
-    })
+    };
+    let asks = approval_set(command.order, false, command.customer_approval_needed);
+    Ok(std::iter::once(entered.into()).chain(asks).collect())
 }
 
 /// The lines in the order of their numbers. Those without one are numbered behind the highest that was given.
@@ -58,7 +62,7 @@ fn numbered(shop: &Shop, new: &[NewLine]) -> Result<Vec<LineFacts>, OrderRefusal
     Ok(lines)
 }
 
-pub fn change(shop: &Shop, command: &ChangeOrder) -> Result<OrderChanged, OrderRefusal> {
+pub fn change(shop: &Shop, command: &ChangeOrder) -> Result<Vec<Event>, OrderRefusal> {
     let order = known(shop, command.order)?;
     // What was seen may be newer by what has happened to the lots; that does not touch what is changed here.
     let seen = command
@@ -66,11 +70,23 @@ pub fn change(shop: &Shop, command: &ChangeOrder) -> Result<OrderChanged, OrderR
         .filter(|seen| !(order.changed_seq..=shop.seq).contains(seen));
     is_current(seen, order.changed_seq)?;
     is_customer(shop, command.customer)?;
-    Ok(OrderChanged {
+    let changed = OrderChanged {
         order: order.id,
         customer: command.customer,
         reference: command.reference.clone(),
-    })
+    };
+    let was = order.customer_approval_needed;
+    let asks = approval_set(order.id, was, command.customer_approval_needed);
+    Ok(std::iter::once(changed.into()).chain(asks).collect())
+}
+
+/// An entry of its own, only where it changes.
+fn approval_set(order: OrderId, was: bool, customer_approval_needed: bool) -> Option<Event> {
+    let set = OrderApprovalSet {
+        order,
+        customer_approval_needed,
+    };
+    (was != customer_approval_needed).then(|| set.into())
 }
 
 pub fn add_line(shop: &Shop, command: &AddLine) -> Result<LineAdded, OrderRefusal> {

@@ -55,6 +55,8 @@ pub struct Order {
     pub customer: Option<CustomerId>,
     /// What the customer calls it.
     pub reference: Option<Name>,
+    /// Nothing of it is used as it is without the customer's reference.
+    pub customer_approval_needed: bool,
     /// Ascending by number.
     pub lines: Vec<Line>,
     pub entered_at: Timestamp,
@@ -218,13 +220,13 @@ pub(crate) use order_events;
 /// Commands of other topics give nothing.
 pub(crate) fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<Vec<Event>, Refusal> {
     match command {
-        Command::EnterOrder(command) => Ok(vec![enter::enter(shop, command)?.into()]),
-        Command::ChangeOrder(command) => Ok(vec![enter::change(shop, command)?.into()]),
+        Command::EnterOrder(command) => Ok(enter::enter(shop, command)?),
+        Command::ChangeOrder(command) => Ok(enter::change(shop, command)?),
         Command::AddLine(command) => Ok(vec![enter::add_line(shop, command)?.into()]),
         Command::ChangeLine(command) => Ok(change::change_line(shop, command)?),
         Command::ExpectMaterial(command) => Ok(vec![release::expect_material(shop, command)?.into()]),
         Command::ReceiveMaterial(command) => Ok(vec![release::receive_material(shop, command, now)?.into()]),
-        Command::ReleaseOrder(command) => Ok(release::release(shop, command)?),
+        Command::ReleaseOrder(command) => Ok(release::release(shop, command, now)?),
         Command::CancelLine(command) => Ok(change::cancel_line(shop, command)?),
         Command::CompleteLine(command) => Ok(deliver::complete_line(shop, command)?),
         Command::Ship(command) => deliver::ship(shop, command, now),

@@ -8,6 +8,7 @@ use super::{
 };
 use crate::event::Event;
 use crate::ids::JobId;
+use crate::inspection::{FirstArticleDue, lapse};
 use crate::job::{JOBS_MAX, PIECES_MAX};
 use crate::machine::in_range;
 use crate::refusal::Refusal;
@@ -50,7 +51,7 @@ pub fn receive_material(
     })
 }
 
-pub fn release(shop: &Shop, command: &ReleaseOrder) -> Result<Vec<Event>, OrderRefusal> {
+pub fn release(shop: &Shop, command: &ReleaseOrder, now: Timestamp) -> Result<Vec<Event>, OrderRefusal> {
     let order = known(shop, command.order)?;
     let wanted = wanted(order, &command.lines)?;
     if shop.jobs.len() + wanted.len() > JOBS_MAX {
@@ -81,6 +82,15 @@ pub fn release(shop: &Shop, command: &ReleaseOrder) -> Result<Vec<Event>, OrderR
             }
             .into(),
         );
+        if let Some(lapse) = lapse(shop, order.customer, line.part, now) {
+            let due = FirstArticleDue {
+                job,
+                last_finished: lapse.last_finished,
+                days: lapse.days,
+                after_months: lapse.after_months,
+            };
+            events.push(due.into());
+        }
     }
     Ok(events)
 }

@@ -41,6 +41,7 @@ pub fn line(of_part: u8, quantity: u32) -> NewLine {
 
 pub fn enter(number: u8, lines: Vec<NewLine>) -> EnterOrder {
     EnterOrder {
+        customer_approval_needed: false,
         order: order(number),
         code: code(&format!("SO-{number}")),
         customer: None,

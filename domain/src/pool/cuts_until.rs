@@ -5,9 +5,10 @@
 
 use super::{Wait, WaitCode};
 use crate::cell::{Cell, CellKind};
-use crate::floor::{first_piece, may_be_cut, work};
+use crate::floor::first_piece::{self, Passage};
+use crate::floor::{may_be_cut, passage, work};
 use crate::ids::{JobId, MachineId, PalletId};
-use crate::load::{Load, Stage};
+use crate::load::{Clamped, Load, Stage};
 use crate::machine::{Condition, Machine, MachineTool};
 use crate::pallet::{Pallet, Position, Setup};
 use crate::run::RunState;
@@ -102,6 +103,10 @@ impl Cutting<'_> {
     }
 }
 
+fn wanted(shop: &Shop, one: &Clamped, passage: Passage) -> bool {
+    first_piece::wanted(shop, one.job, one.operation, passage).is_some()
+}
+
 /// The machine that is free first and has not stopped.
 fn earliest(machines: &[Cutting<'_>]) -> Option<usize> {
     let going = machines
@@ -163,7 +168,7 @@ impl<'a> Ahead<'a> {
             let wanted = run
                 .clamped
                 .iter()
-                .filter(|one| first_piece::wanted(self.shop, one, run.setup, run.machine).is_some());
+                .filter(|one| wanted(self.shop, one, Passage::of(run)));
             self.first_pieces
                 .extend(wanted.map(|one| (one.job, one.operation)));
         }
@@ -213,7 +218,7 @@ impl<'a> Ahead<'a> {
         let wanted = load
             .clamped
             .iter()
-            .filter(|one| first_piece::wanted(self.shop, one, setup.id, machine.id).is_some());
+            .filter(|one| wanted(self.shop, one, passage(setup, machine, starts_at)));
         self.first_pieces
             .extend(wanted.map(|one| (one.job, one.operation)));
         cutting.loads.push(CountedLoad {
@@ -262,14 +267,16 @@ impl<'a> Ahead<'a> {
         starts_at: Timestamp,
     ) -> Result<(), Wait> {
         let (shop, machine) = (self.shop, cutting.machine);
-        may_be_cut(shop, pallet, load, setup, machine).map_err(|refusal| match refusal.code() {
-            "run.held" => Wait::new(WaitCode::Inspection, "a decision on its hold"),
-            "run.first-piece-open" => Wait::new(WaitCode::FirstPiece, "the first piece of its operation"),
-            _ => Wait::new(WaitCode::Machine, "a machine that takes it"),
-        })?;
+        may_be_cut(shop, pallet, load, passage(setup, machine, starts_at)).map_err(
+            |refusal| match refusal.code() {
+                "run.held" => Wait::new(WaitCode::Inspection, "a decision on its hold"),
+                "run.first-piece-open" => Wait::new(WaitCode::FirstPiece, "the first piece of its operation"),
+                _ => Wait::new(WaitCode::Machine, "a machine that takes it"),
+            },
+        )?;
         let waits = load.clamped.iter().find(|one| {
             self.first_pieces.contains(&(one.job, one.operation))
-                && first_piece::wanted(shop, one, setup.id, machine.id).is_some()
+                && wanted(shop, one, passage(setup, machine, starts_at))
         });
         if waits.is_some() {
             let text = "the first piece of its operation, which is cut before it";

@@ -1,6 +1,7 @@
 use crate::cell::{Cell, CellKind};
 use crate::floor::pieces;
 use crate::ids::{FixtureCopyId, JobId};
+use crate::local_time::local_instant;
 use crate::machine::Machine;
 use crate::pallet::{Pallet, Position};
 use crate::shop::Shop;
@@ -59,6 +60,23 @@ impl<'a> Picture<'a> {
     /// Where hands reach a pallet.
     pub fn is_at_hand(&self, pallet: &Pallet) -> bool {
         matches!(pallet.position, Position::LoadStation { .. }) || self.cell.kind == CellKind::Standalone
+    }
+
+    /// As the clock in the shop shows it, with the date where it is another day.
+    pub fn wall_clock(&self, at: Timestamp) -> String {
+        let Some(site) = &self.shop.site else {
+            return at.to_string();
+        };
+        let (then, now) = (
+            local_instant(site.zone, at).local,
+            local_instant(site.zone, self.now).local,
+        );
+        let form = if then.date() == now.date() {
+            "%H:%M"
+        } else {
+            "%Y-%m-%d %H:%M"
+        };
+        then.format(form).to_string()
     }
 
     /// What people call a job.

@@ -2,7 +2,7 @@
 
 use super::picture::Picture;
 use super::{Wait, WaitCode};
-use crate::floor::{first_piece, work};
+use crate::floor::{first_piece, passage, work};
 use crate::load::{Load, Stage};
 use crate::machine::{Condition, Machine};
 use crate::pallet::{Pallet, Position};
@@ -43,16 +43,31 @@ pub(super) fn wait(picture: &Picture<'_>, pallet: &Pallet, load: &Load) -> Wait 
     }
 }
 
+fn in_fixture(picture: &Picture<'_>, pallet: &Pallet) -> String {
+    let setup = pallet.setup.as_ref();
+    let fixture = setup.and_then(|setup| picture.shop.fixtures.get(&setup.fixture));
+    fixture.map_or_else(String::new, |fixture| {
+        format!(" in fixture {}", fixture.facts.code)
+    })
+}
+
 /// The codes from `FirstPiece` to `Start` stand in the order of how near to its start a pallet is.
 fn wait_on(picture: &Picture<'_>, pallet: &Pallet, load: &Load, machine: &Machine) -> Wait {
     let shop = picture.shop;
-    let setup = pallet.setup.as_ref().map(|setup| setup.id);
-    let open = setup.and_then(|setup| first_piece::open_for(shop, load, setup, machine.id));
+    let passage = pallet
+        .setup
+        .as_ref()
+        .map(|setup| passage(setup, machine, picture.now));
+    let open = passage.and_then(|passage| first_piece::open_for(shop, load, passage));
     if let Some(open) = open {
         let (kind, job) = (open.kind, picture.job(open.job));
         let text = format!(
-            "the {kind} of job {job}, operation {}, open since {} on pallet {}",
-            open.operation, open.since, open.pallet
+            "the {kind} of job {job}, operation {}{}, open since {} on pallet {}{}",
+            open.operation,
+            in_fixture(picture, pallet),
+            picture.wall_clock(open.since),
+            open.pallet,
+            open.for_other_revision()
         );
         return Wait::new(WaitCode::FirstPiece, text);
     }

@@ -2,6 +2,7 @@ use super::{PalletState, WaitCode, cuts_until, pool};
 use crate::cell::{AddCell, CellKind};
 use crate::floor::tests::small_shop::*;
 use crate::floor::{PauseRun, PlaceHold};
+use crate::load::HoldKind;
 use crate::pallet::Position;
 use crate::run::PauseReason;
 use crate::shop::given::{at_s, cell, code, machine, name};
@@ -143,6 +144,7 @@ fn a_held_load_waits_for_a_decision() {
     let mut floor = Floor::loaded();
     let at = floor.at();
     floor.given.does(PlaceHold {
+        kind: HoldKind::Suspect,
         pallet: pallet(1),
         hold: hold(1),
         at,

@@ -88,7 +88,16 @@ pub(super) fn of(picture: &Picture<'_>, jobs: &[JobLine], pallet: &Pallet) -> Wa
 fn inspection(picture: &Picture<'_>, load: &Load) -> Wait {
     let hold = load.hold.and_then(|hold| picture.shop.holds.get(&hold));
     let text = match hold {
-        Some(hold) => format!("a decision: held since {} ({})", hold.since, hold.kind),
+        Some(hold) if hold.proposal.is_some() => format!(
+            "the customer's reference: held since {} ({})",
+            picture.wall_clock(hold.since),
+            hold.kind
+        ),
+        Some(hold) => format!(
+            "a decision: held since {} ({})",
+            picture.wall_clock(hold.since),
+            hold.kind
+        ),
         None => "a decision: held".to_owned(),
     };
     Wait::new(WaitCode::Inspection, text)

@@ -145,6 +145,7 @@ impl Shop {
                     last_reading: None,
                     heard_until: None,
                     tools: Vec::new(),
+                    replaced: Vec::new(),
                     run: None,
                     acted_at: None,
                     changed_seq: meta.seq,
@@ -167,7 +168,7 @@ impl Shop {
                 machine.condition = Condition::Up { since: set.at };
             }),
             Event::MachineToolsSet(set) => change(&set.machine, &|machine| {
-                machine.tools.clone_from(&set.tools);
+                machine.set_tools(&set.tools, meta.occurred_at);
                 machine.tools_changed_seq = meta.seq;
             }),
             Event::SignalsReceived(received) => {

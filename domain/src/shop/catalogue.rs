@@ -59,6 +59,8 @@ impl Shop {
                 Customer {
                     id: added.customer,
                     facts: added.facts.clone(),
+                    inspection: Vec::new(),
+                    inspection_changed_seq: meta.seq,
                     changed_seq: meta.seq,
                 },
             ),

@@ -4,12 +4,13 @@ use super::Shop;
 use crate::event::Event;
 use crate::floor::{Count, PalletUnloaded, work};
 use crate::ids::{JobId, MachineId, RunId, Track};
-use crate::job::JobInspected;
+use crate::job::Counts;
 use crate::part::Place;
 use crate::run::Purpose;
 use crate::stretches::{Mark, Portion};
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// The pieces of a run as they are known. It is kept in the shop while some of them wait for the inspector.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -76,7 +77,9 @@ impl Shop {
     pub(super) fn tallies(&self, event: &Event) -> Vec<RunTally> {
         match event {
             Event::PalletUnloaded(unloaded) => self.tally_of(unloaded).into_iter().collect(),
-            Event::JobInspected(judged) => self.judged(judged),
+            Event::JobInspected(judged) => self.judged(&[(judged.job, judged.operation, judged.counts)]),
+            Event::HoldDisposed(disposed) if !disposed.on_pallet => self.judged(&disposed.counts()),
+            Event::InspectionReversed(reversed) if !reversed.on_pallet => self.unjudged(reversed),
             _ => Vec::new(),
         }
     }
@@ -107,6 +110,11 @@ impl Shop {
     fn tally_of(&self, unloaded: &PalletUnloaded) -> Option<RunTally> {
         let run = self.runs.get(&unloaded.run?)?;
         let cell = self.machines.get(&run.machine)?.cell;
+        let load = self
+            .pallets
+            .get(&unloaded.pallet)
+            .and_then(|pallet| pallet.load.as_ref());
+        let returned = |count: &Count| load.map_or(0, |load| load.returned(count.job, count.operation));
         let in_load = work::by_operation(&run.clamped);
         let operation = |count: &Count| {
             let in_load = in_load.get(&(count.job, count.operation)).copied().unwrap_or(0);
@@ -126,7 +134,7 @@ impl Shop {
                 off: u32::try_from(off).unwrap_or(u32::MAX),
                 good: count.good,
                 scrap: count.scrapped,
-                waits: count.to_inspection,
+                waits: count.to_inspection.saturating_sub(returned(count)),
             }
         };
         Some(RunTally {
@@ -151,9 +159,28 @@ impl Shop {
 
     /// Pieces that no recorded run cut are judged first, then those of the run that ended first; in each the good ones
     /// before the others.
-    fn judged(&self, judged: &JobInspected) -> Vec<RunTally> {
-        let (job, operation) = (judged.job, judged.operation);
-        let waiting = self.tallies.values();
+    fn judged(&self, results: &[(JobId, u16, Counts)]) -> Vec<RunTally> {
+        let mut changed = BTreeMap::<RunId, RunTally>::new();
+        for (job, operation, counts) in results {
+            for tally in self.judged_of(*job, *operation, *counts, &changed) {
+                changed.insert(tally.run, tally);
+            }
+        }
+        changed.into_values().collect()
+    }
+
+    /// `changed`: as those are by now of which other operations were judged with it.
+    fn judged_of(
+        &self,
+        job: JobId,
+        operation: u16,
+        counts: Counts,
+        changed: &BTreeMap<RunId, RunTally>,
+    ) -> Vec<RunTally> {
+        let waiting = self
+            .tallies
+            .values()
+            .map(|tally| changed.get(&tally.run).unwrap_or(tally));
         let mut waiting: Vec<_> = waiting
             .filter(|tally| tally.waits_of(job, operation) > 0)
             .cloned()
@@ -162,7 +189,6 @@ impl Shop {
         let of_runs: u32 = waiting.iter().map(|tally| tally.waits_of(job, operation)).sum();
         let at = self.jobs.get(&job).and_then(|job| job.at(operation));
         let mut of_none = at.map_or(0, |at| at.inspection).saturating_sub(of_runs);
-        let counts = judged.counts;
         let others = counts.rework.saturating_add(counts.returned);
         let mut left = [counts.good, counts.scrapped, others].map(|pieces| {
             let skipped = pieces.min(of_none);

@@ -3,26 +3,28 @@
 
 use super::Shop;
 use crate::event::Event;
-use crate::floor::{first_piece, work};
+use crate::floor::{first_piece, passage, work};
 use crate::ids::PalletId;
+use crate::inspection::{Unjudged, rule_of};
 use crate::load::{Clamped, Stage};
 use crate::pallet::Pallet;
 use crate::pool::{PalletState, state_of};
 use crate::time::Timestamp;
+use uuid::Uuid;
 
 impl Shop {
     /// The state of a pallet as hours are told it: held is also one whose load waits, on every machine that takes it, for
     /// the first piece of its operation on another pallet.
-    pub(super) fn state_in_time(&self, pallet: &Pallet) -> PalletState {
+    pub(super) fn state_in_time(&self, pallet: &Pallet, at: Timestamp) -> PalletState {
         match state_of(self, pallet) {
-            PalletState::Ready | PalletState::ReadyAttendedOnly if self.is_held_up(pallet) => {
+            PalletState::Ready | PalletState::ReadyAttendedOnly if self.is_held_up(pallet, at) => {
                 PalletState::Held
             }
             state => state,
         }
     }
 
-    fn is_held_up(&self, pallet: &Pallet) -> bool {
+    fn is_held_up(&self, pallet: &Pallet, at: Timestamp) -> bool {
         let (Some(load), Some(setup)) = (&pallet.load, &pallet.setup) else {
             return false;
         };
@@ -37,12 +39,20 @@ impl Shop {
             .filter(|machine| work::not_on(self, &load.clamped, pallet.cell, machine.id).is_none())
             .peekable();
         taking.peek().is_some()
-            && taking.all(|machine| first_piece::open_for(self, load, setup.id, machine.id).is_some())
+            && taking.all(|machine| first_piece::open_for(self, load, passage(setup, machine, at)).is_some())
     }
 
     fn asks_for_first(&self, one: &Clamped) -> bool {
         let machining = work::machining(self, one.job, one.operation);
-        machining.is_some_and(|machining| machining.first_piece || machining.first_article)
+        let is_due = || {
+            self.jobs
+                .get(&one.job)
+                .is_some_and(|job| job.first_article_due.is_some())
+        };
+        machining.is_some_and(|machining| {
+            let rule = rule_of(self, one.job, one.operation);
+            rule.wants_first_piece(machining) || machining.first_article || is_due()
+        })
     }
 
     /// The ready pallets whose work is that of a first piece with which something happens, and when they are told of it.
@@ -56,11 +66,22 @@ impl Shop {
             Event::HoldPlaced(event) => (event.pallet, event.at, None),
             Event::HoldAccepted(event) => (event.pallet, event.at, self.holds.get(&event.hold)),
             Event::ActWithdrawn(event) => (event.pallet, event.at, None),
+            Event::HoldDisposed(event) => (event.pallet, event.at, self.holds.get(&event.hold)),
+            Event::InspectionReversed(event) => {
+                (event.pallet.unwrap_or(PalletId(Uuid::nil())), event.at, None)
+            }
             _ => return Vec::new(),
         };
+        let taken_back = match event {
+            Event::InspectionReversed(event) => &event.pieces[..],
+            _ => &[],
+        };
+        let taken_back: Vec<_> = taken_back.iter().map(Unjudged::clamped).collect();
         let on_pallet = self.pallets.get(&pallet).and_then(|pallet| pallet.load.as_ref());
         let clamped = on_pallet.iter().flat_map(|load| &load.clamped);
-        let clamped = clamped.chain(hold.iter().flat_map(|hold| &hold.clamped));
+        let clamped = clamped
+            .chain(hold.iter().flat_map(|hold| &hold.clamped))
+            .chain(&taken_back);
         let asked: Vec<_> = clamped.filter(|one| self.asks_for_first(one)).collect();
         if asked.is_empty() {
             return Vec::new();

@@ -94,7 +94,7 @@ impl Shop {
             at,
             cell: pallet.cell,
             at_machine,
-            state: self.state_in_time(pallet),
+            state: self.state_in_time(pallet, at),
         };
         Some((pallet.id.into(), mark))
     }
@@ -129,6 +129,14 @@ fn acted_on(event: &Event) -> Vec<(PalletId, Timestamp)> {
         Event::HoldPlaced(event) => (event.pallet, event.at),
         Event::HoldAccepted(event) => (event.pallet, event.at),
         Event::ActWithdrawn(event) => (event.pallet, event.at),
+        Event::HoldDisposed(event) if event.on_pallet => (event.pallet, event.at),
+        Event::InspectionReversed(event) => {
+            return event
+                .pallet
+                .map(|pallet| (pallet, event.at))
+                .into_iter()
+                .collect();
+        }
         Event::FloorOpened(opened) => {
             let pallets = opened.pallets.iter();
             return pallets.map(|opening| (opening.pallet, opened.at)).collect();

@@ -2,9 +2,11 @@
 //! consistent state; events are facts that are applied without asking.
 
 mod apply;
+mod approvals;
 mod catalogue;
 mod corrected;
 mod counted;
+mod finished;
 mod for_jobs;
 #[cfg(test)]
 pub mod given;
@@ -13,11 +15,13 @@ mod marks;
 mod open_work;
 #[cfg(test)]
 mod properties;
+mod reversed;
 #[cfg(test)]
 mod tests;
 
 pub use counted::{OperationTally, RunTally};
 pub use open_work::OpenWork;
+pub use reversed::JudgedRun;
 
 use crate::access::{self, Principal};
 use crate::calendar::CalendarVersions;
@@ -31,12 +35,12 @@ use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
 use crate::ids::{
     CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, ParkedId,
-    PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
+    PartId, PlanId, PrincipalId, RunId, Seq, SetupId, VendorId,
 };
-
+use crate::inspection::{self, inspection_commands, inspection_events};
 use crate::job::{self, Job, job_commands, job_events};
 use crate::late::{self, Deviation, Parked};
-use crate::load::{Approval, Hold};
+use crate::load::{Approved, Hold};
 use crate::machine::{self, Machine};
 use crate::order::{self, Order, order_commands, order_events};
 use crate::pallet::Pallet;
@@ -46,8 +50,10 @@ use crate::refusal::Refusal;
 use crate::run::Run;
 use crate::shared_map::SharedMap;
 use crate::site::{self, Site, SiteRefusal};
+use crate::time::Timestamp;
 use crate::vendor::Vendor;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Raised whenever the serialised shape of [`Shop`] changes; snapshots of another shape are not read.
 pub const SHOP_SCHEMA: u32 = 2;
@@ -78,7 +84,12 @@ pub struct Shop {
     pub open_work: SharedMap<CellId, OpenWork>,
     pub holds: SharedMap<HoldId, Hold>,
     /// What inspectors have opened, by job.
-    pub approvals: SharedMap<JobId, Vec<Approval>>,
+    pub approvals: SharedMap<JobId, Vec<Approved>>,
+    /// The same by setup, for other jobs that it may be good for; until the fixture is taken off.
+    pub setup_approvals: SharedMap<SetupId, Vec<Approved>>,
+    /// By operation, how many pieces were cut since one was last looked at.
+    pub unmeasured: SharedMap<JobId, BTreeMap<u16, u32>>,
+    pub last_finished: SharedMap<PartId, Timestamp>,
     /// Acts that were told of and cannot be booked yet.
     pub parked: SharedMap<ParkedId, Parked>,
     /// The newest of what happened against a rule.
@@ -148,6 +159,7 @@ impl Shop {
             floor_commands!() => return floor::decide(self, command, context.now),
             Command::Correct(command) => return correction::decide(self, command, context),
             Command::ReportAct(_) | Command::SettleAct(_) => return late::decide(self, command, context),
+            inspection_commands!() => return inspection::decide(self, command, context),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -192,7 +204,11 @@ impl Shop {
         self.seq = meta.seq;
         // Unloading takes the run out of the shop.
         let tallies = self.tallies(event);
+        let finished = self.finished_by(event);
+        let load = self.load_taken_off(event);
         self.apply_to_topic(event, meta);
+        self.keep_finished(finished);
+        self.note_tallies(load, meta.seq, &tallies);
         self.keep_tallies(&tallies, &self.closed_by(event));
         let turned = self.book_open_work(event, meta);
         (tallies, turned)
@@ -246,6 +262,7 @@ impl Shop {
             Event::ActParked(_) | Event::ActSettled(_) | Event::DeviationRecorded(_) => {
                 late::apply(self, event, meta);
             }
+            inspection_events!() => inspection::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

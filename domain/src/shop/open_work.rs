@@ -138,6 +138,8 @@ fn touched(shop: &Shop, event: &Event) -> Vec<JobId> {
         Event::SteppedOut(event) => vec![event.job],
         Event::SteppedBack(event) => vec![event.job],
         Event::JobInspected(event) => vec![event.job],
+        Event::HoldDisposed(event) => event.pieces.iter().map(|one| one.job).collect(),
+        Event::InspectionReversed(event) => event.pieces.iter().map(|one| one.job).collect(),
         _ => Vec::new(),
     }
 }

@@ -43,6 +43,7 @@ impl DayOne {
                 quoted: Vec::new(),
             };
             let enter = EnterOrder {
+                customer_approval_needed: false,
                 order,
                 code: "SO-1".parse().unwrap(),
                 customer: None,

@@ -2,6 +2,7 @@
 
 mod acts;
 mod counts;
+mod holds;
 mod hours;
 mod input;
 mod opening;

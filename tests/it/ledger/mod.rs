@@ -220,6 +220,8 @@ fn state(number: i64) -> MachineState {
     }
 }
 
+const THE_SENDER: PrincipalId = PrincipalId(Uuid::from_u128(7));
+
 fn new_key() -> CommandId {
     CommandId(Uuid::now_v7())
 }
@@ -228,7 +230,7 @@ fn new_key() -> CommandId {
 fn submission(key: CommandId, command: impl Into<Command>) -> Submission {
     let command = command.into();
     Submission {
-        actor: Actor::Person(PrincipalId(Uuid::from_u128(7))),
+        actor: Actor::Person(THE_SENDER),
         device: None,
         key,
         fingerprint: Sha256::digest(format!("{command:?}")).into(),

@@ -1,4 +1,4 @@
-use super::{Ledger, new_key, submission};
+use super::{Ledger, THE_SENDER, new_key, submission};
 use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, Statement};
 use serde_json::json;
 use spindlebook::book::rebuild;
@@ -153,6 +153,8 @@ fn about_principals() -> Vec<Command> {
         )
         .into(),
         add(client, PrincipalKind::Client, roles(&[Role::Integration])).into(),
+        // Whoever sends all this decides about held pieces too.
+        add(THE_SENDER, PrincipalKind::Person, roles(&[Role::Inspector])).into(),
         SetPrincipalRoles {
             principal: person,
             roles: roles(&[Role::Viewer]),

@@ -3,8 +3,9 @@
 use super::work::clamped;
 use super::work_shop::WorkShop;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::floor::{DisposeHold, FinishRun, LoadPallet, MovePallet, StartRun};
+use spindlebook_domain::floor::{FinishRun, LoadPallet, MovePallet, StartRun};
 use spindlebook_domain::ids::{HoldId, JobId, LoadId, RunId};
+use spindlebook_domain::inspection::DisposeHold;
 use spindlebook_domain::load::Disposition;
 use spindlebook_domain::pallet::Position;
 use spindlebook_domain::time::Timestamp;
@@ -41,6 +42,9 @@ pub fn approved(shop: &WorkShop, job: JobId, at: Timestamp) -> Vec<Command> {
         .into(),
         FinishRun { run, at, hold }.into(),
         DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition: Disposition::Accept,
             at,

@@ -3,6 +3,7 @@
 
 mod approved;
 mod catalogue;
+mod held;
 mod log;
 mod story;
 mod work;

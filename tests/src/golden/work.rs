@@ -2,14 +2,16 @@
 //! shop is invented.
 
 use super::approved::approved;
+use super::held::held;
 use super::work_shop::WorkShop;
 use anyhow::Result;
 use spindlebook_domain::command::Command;
 use spindlebook_domain::floor::{
-    AbortRun, Count, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor,
-    OpeningPallet, PauseRun, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
+    AbortRun, Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, OpeningPallet,
+    PauseRun, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use spindlebook_domain::ids::{HoldId, JobId, LoadId, OrderId, RunId, SetupId};
+use spindlebook_domain::inspection::DisposeHold;
 use spindlebook_domain::job::{
     AddBlanks, Back, Counts, Moved, ReportInspected, ReportStepBack, ReportStepOut, SplitJob,
 };
@@ -35,6 +37,7 @@ pub fn work(at: Timestamp) -> Result<Vec<Command>> {
         first_piece(&shop, jobs[0], at),
         judged(order, jobs[0], at),
         aborted(&shop, jobs[1], at),
+        held(&shop, line(&shop, 2)?, at)?,
         approved(&shop, jobs[1], at),
         vec![
             cancelled(&shop)?,
@@ -73,6 +76,7 @@ fn line(shop: &WorkShop, quantity: u32) -> Result<NewLine> {
 
 fn cancelled(shop: &WorkShop) -> Result<Command> {
     let enter = EnterOrder {
+        customer_approval_needed: false,
         order: last_order(),
         code: "2026-0002".parse()?,
         customer: None,
@@ -84,6 +88,7 @@ fn cancelled(shop: &WorkShop) -> Result<Command> {
 
 fn entered(shop: &WorkShop, order: OrderId, at: Timestamp) -> Result<Vec<Command>> {
     let enter = EnterOrder {
+        customer_approval_needed: false,
         order,
         code: "2026-0001".parse()?,
         customer: Some(shop.customer),
@@ -91,6 +96,7 @@ fn entered(shop: &WorkShop, order: OrderId, at: Timestamp) -> Result<Vec<Command
         lines: vec![line(shop, 4)?],
     };
     let change = ChangeOrder {
+        customer_approval_needed: false,
         order,
         customer: Some(shop.customer),
         reference: Some("Spare parts".parse()?),
@@ -166,7 +172,7 @@ pub(super) const fn clamped(job: JobId, pieces: u32) -> Clamped {
     }
 }
 
-const fn counted(job: JobId) -> Count {
+pub(super) const fn counted(job: JobId) -> Count {
     Count {
         job,
         operation: 10,
@@ -260,6 +266,9 @@ fn stopped_once(run: RunId, hold: HoldId, at: Timestamp) -> Vec<Command> {
         ResumeRun { run, at }.into(),
         FinishRun { run, at, hold }.into(),
         DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition: Disposition::Accept,
             at,
@@ -284,8 +293,9 @@ fn opened(shop: &WorkShop, at: Timestamp) -> Command {
     .into()
 }
 
-/// Inspected, coated outside, shipped: the line is complete.
+/// Inspected, coated outside, shipped: the line is complete. It came back weeks ago, and nobody entered it till now.
 fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
+    let weeks_ago = at.plus_s(-40 * 86_400);
     let inspected = ReportInspected {
         job,
         operation: 10,
@@ -300,7 +310,7 @@ fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
         operation: 20,
         pieces: 3,
         from_rework: false,
-        at,
+        at: weeks_ago,
         due: None,
     };
     let back = ReportStepBack {
@@ -311,7 +321,7 @@ fn judged(order: OrderId, job: JobId, at: Timestamp) -> Vec<Command> {
             damaged: 0,
             missing: 0,
         },
-        at,
+        at: weeks_ago,
     };
     let ship = Ship {
         order,

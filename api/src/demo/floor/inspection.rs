@@ -5,10 +5,11 @@ use super::agenda::Due;
 use super::told::note;
 use crate::demo::sheets::In;
 use crate::demo::shop::NotAShop;
-use spindlebook_domain::floor::{DisposeHold, PlaceHold};
+use spindlebook_domain::floor::PlaceHold;
 use spindlebook_domain::ids::{HoldId, MachineId};
+use spindlebook_domain::inspection::{DisposeHold, held_in_inspection};
 use spindlebook_domain::job::{Counts, ReportInspected};
-use spindlebook_domain::load::Disposition;
+use spindlebook_domain::load::{Disposition, HoldKind};
 use spindlebook_domain::pool::PalletState;
 use spindlebook_domain::time::Timestamp;
 
@@ -34,6 +35,9 @@ impl Story<'_> {
         };
         let (disposition, note) = (Disposition::Accept, None);
         let command = DisposeHold {
+            pieces: Vec::new(),
+            revision: None,
+            reference: None,
             hold,
             disposition,
             at,
@@ -51,6 +55,11 @@ impl Story<'_> {
             job.operations
                 .iter()
                 .map(|here| (job.id, here.number, here.inspection))
+        });
+        // What a hold keeps there is decided with it.
+        let lying = lying.map(|(job, operation, pieces)| {
+            let (held, _) = held_in_inspection(&self.told.shop, job, operation);
+            (job, operation, pieces.saturating_sub(held))
         });
         let lying: Vec<_> = lying.filter(|(_, _, pieces)| *pieces > 0).collect();
         for (job, operation, pieces) in lying {
@@ -95,6 +104,7 @@ impl Story<'_> {
         let hold = HoldId(self.dice.uuid());
         let note = Some(note);
         let command = PlaceHold {
+            kind: HoldKind::Suspect,
             pallet,
             hold,
             at,

@@ -151,6 +151,7 @@ impl Story<'_> {
         let released_at = at.plus_s(self.dice.minutes(released_in.0, released_in.1));
         self.agenda.at(released_at, Due::Release(order));
         let command = EnterOrder {
+            customer_approval_needed: false,
             order,
             code: format!("SO-{number}").parse()?,
             customer: Some(customer),

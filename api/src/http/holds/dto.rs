@@ -1,12 +1,13 @@
-use crate::http::instant::{AtLocal, Instant};
-use crate::http::machines::dto::NoteText;
+use super::disposition_dto::DecidedDto;
+use crate::http::instant::Instant;
 use crate::http::pallets::load_dto::ClampedDto;
 use crate::http::text;
-use serde::{Deserialize, Serialize};
-use spindlebook_domain::floor::HoldAccepted;
-use spindlebook_domain::ids::{CellId, HoldId, JobId, LoadId, MachineId, PalletId, Seq, SetupId};
-use spindlebook_domain::load::{Approval, Disposition, Hold, HoldKind};
+use serde::Serialize;
+use spindlebook_domain::ids::{CellId, HoldId, JobId, LoadId, MachineId, PalletId, Seq, SetupId, TextId};
+use spindlebook_domain::inspection::{NestsApproved, undecided};
+use spindlebook_domain::load::{Disposition, Hold, HoldKind, Proposal};
 use spindlebook_domain::shop::Shop;
+use spindlebook_domain::time::{Timestamp, US_PER_SECOND};
 use utoipa::ToSchema;
 
 /// A load that waits for somebody who decides.
@@ -19,6 +20,12 @@ pub struct HoldDto {
     pub kind: HoldKind,
     #[schema(value_type = text::Instant)]
     pub since: Instant,
+    /// How long it has been held by now.
+    pub age_s: i64,
+    /// Of that, how long the spindles of its cell stood while every load that could have gone on was held or waited for a
+    /// first piece: the category `waiting_for_inspection` of the hours report, summed over the machines. It is the cell's
+    /// time, not shared out: of two open holds each shows it.
+    pub spindle_s_waiting: i64,
     #[schema(value_type = uuid::Uuid)]
     pub cell: CellId,
     #[schema(value_type = uuid::Uuid)]
@@ -34,9 +41,45 @@ pub struct HoldDto {
     pub on_pallet: bool,
     #[schema(max_items = 200)]
     pub pieces: Vec<ClampedDto>,
+    /// Of these, what nobody has decided about yet.
+    #[schema(max_items = 200)]
+    pub undecided: Vec<ClampedDto>,
+    /// How far each operation is approved whose customer wants every nest approved.
+    #[schema(max_items = 200)]
+    pub nests_approved: Vec<NestsApprovedDto>,
+    /// What waits for the customer's reference only.
+    pub proposal: Option<ProposalDto>,
     /// The entry that last changed it: its version.
     #[schema(value_type = text::Seq)]
     pub changed_seq: Seq,
+}
+
+/// So many of the nests of the setup have an approved piece.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = NestsApproved)]
+pub struct NestsApprovedDto {
+    #[schema(value_type = uuid::Uuid)]
+    pub job: JobId,
+    pub operation: u16,
+    #[schema(max_items = 1000)]
+    pub approved: Vec<u32>,
+    /// In all.
+    pub nests: u32,
+}
+
+/// Decided but for the customer's reference.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Proposal)]
+pub struct ProposalDto {
+    #[schema(value_type = text::Disposition)]
+    pub disposition: Disposition,
+    #[schema(max_items = 200)]
+    pub pieces: Vec<DecidedDto>,
+    #[schema(value_type = text::Instant)]
+    pub at: Instant,
+    /// The id of its text.
+    #[schema(value_type = Option<uuid::Uuid>)]
+    pub note: Option<TextId>,
 }
 
 /// A page of holds.
@@ -50,53 +93,8 @@ pub struct HoldPage {
     pub next_cursor: Option<String>,
 }
 
-/// `at` or `at_local`; without either, now.
-#[derive(Debug, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-#[schema(example = json!({"disposition": "accept", "note": "Bore 12.003, within tolerance"}))]
-pub struct DispositionBody {
-    #[schema(value_type = text::Disposition)]
-    pub disposition: Disposition,
-    #[schema(value_type = Option<text::Instant>)]
-    pub at: Option<Instant>,
-    pub at_local: Option<AtLocal>,
-    #[schema(value_type = Option<text::Note>)]
-    pub note: Option<NoteText>,
-}
-
-/// What was decided.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Disposed, example = json!({"hold": "01936b5e-5c00-7000-8000-000000000801", "disposition": "accept",
-    "at": "2026-11-02T08:20:00Z", "approved": []}))]
-pub struct DisposedDto {
-    #[schema(value_type = uuid::Uuid)]
-    pub hold: HoldId,
-    #[schema(value_type = text::Disposition)]
-    pub disposition: Disposition,
-    #[schema(value_type = text::Instant)]
-    pub at: Instant,
-    /// What may be cut from here on without another first piece.
-    #[schema(max_items = 200)]
-    pub approved: Vec<ApprovalDto>,
-}
-
-/// One operation of a job, from one setup, on one machine.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(as = Approval)]
-pub struct ApprovalDto {
-    #[schema(value_type = uuid::Uuid)]
-    pub job: JobId,
-    pub operation: u16,
-    #[schema(value_type = uuid::Uuid)]
-    pub setup: SetupId,
-    #[schema(value_type = uuid::Uuid)]
-    pub machine: MachineId,
-    /// The formal inspection, which a job needs once at each operation.
-    pub first_article: bool,
-}
-
 impl HoldDto {
-    pub fn of(hold: &Hold, shop: &Shop) -> Self {
+    pub fn of(hold: &Hold, shop: &Shop, now: Timestamp, spindle_s_waiting: i64) -> Self {
         let load = shop
             .pallets
             .get(&hold.pallet)
@@ -107,6 +105,8 @@ impl HoldDto {
             id: hold.id,
             kind: hold.kind,
             since: hold.since.into(),
+            age_s: now.since_us(hold.since).max(0) / US_PER_SECOND,
+            spindle_s_waiting,
             cell: hold.cell,
             pallet: hold.pallet,
             load: hold.load,
@@ -114,30 +114,38 @@ impl HoldDto {
             machine: hold.machine,
             on_pallet: load.is_some(),
             pieces: clamped.iter().map(|one| ClampedDto::of(one, shop)).collect(),
+            undecided: undecided(shop, hold)
+                .iter()
+                .map(|one| ClampedDto::of(one, shop))
+                .collect(),
+            nests_approved: NestsApproved::of_hold(shop, hold)
+                .into_iter()
+                .map(NestsApprovedDto::from)
+                .collect(),
+            proposal: hold.proposal.as_ref().map(ProposalDto::from),
             changed_seq: hold.changed_seq,
         }
     }
 }
 
-impl From<&HoldAccepted> for DisposedDto {
-    fn from(accepted: &HoldAccepted) -> Self {
+impl From<NestsApproved> for NestsApprovedDto {
+    fn from(nests: NestsApproved) -> Self {
         Self {
-            hold: accepted.hold,
-            disposition: Disposition::Accept,
-            at: accepted.at.into(),
-            approved: accepted.approved.iter().map(ApprovalDto::from).collect(),
+            job: nests.job,
+            operation: nests.operation,
+            approved: nests.approved,
+            nests: nests.nests,
         }
     }
 }
 
-impl From<&Approval> for ApprovalDto {
-    fn from(approval: &Approval) -> Self {
+impl From<&Proposal> for ProposalDto {
+    fn from(proposal: &Proposal) -> Self {
         Self {
-            job: approval.job,
-            operation: approval.operation,
-            setup: approval.setup,
-            machine: approval.machine,
-            first_article: approval.first_article,
+            disposition: proposal.disposition,
+            pieces: proposal.pieces.iter().map(DecidedDto::from).collect(),
+            at: proposal.at.into(),
+            note: proposal.note.as_ref().map(|note| note.text),
         }
     }
 }

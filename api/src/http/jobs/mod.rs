@@ -6,11 +6,14 @@ pub mod dto;
 mod get;
 mod get_hours;
 mod hours_dto;
+mod inspection_dto;
 mod list;
+mod list_inspections;
 mod list_steps;
 mod report_back;
 mod report_inspected;
 mod report_out;
+mod reverse_inspection;
 mod split;
 mod step_dto;
 
@@ -29,6 +32,8 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(report_out::report_step_out)
         .service(report_back::report_step_back)
         .service(report_inspected::report_inspected)
+        .service(list_inspections::list_inspections)
+        .service(reverse_inspection::reverse_inspection)
         .service(list_steps::list_steps);
 }
 

@@ -1,4 +1,5 @@
 use super::kept::KeptOrder;
+use super::lapse_dto::LapseDto;
 use super::line_body::NewLineBody;
 use super::line_dto::{LineDto, LineStateName};
 use crate::http::command::Accepted;
@@ -8,9 +9,10 @@ use serde::{Deserialize, Serialize};
 use spindlebook_domain::code::{Code, Name};
 use spindlebook_domain::event::Event;
 use spindlebook_domain::ids::{CustomerId, OrderId, Seq};
+use spindlebook_domain::inspection::lapse;
 use spindlebook_domain::job::Job;
 use spindlebook_domain::order::{
-    ChangeOrder, EnterOrder, LineState, Order, jobs_of, may_ship, order_version,
+    ChangeOrder, EnterOrder, Line, LineState, Order, jobs_of, may_ship, order_version,
 };
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
@@ -19,11 +21,11 @@ use utoipa::ToSchema;
 /// A customer's order with its lines.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Order, example = json!({"id": "01936b5e-5c00-7000-8000-000000000701", "code": "SO-1041",
-    "customer": "01936b5e-5c00-7000-8000-000000000301", "reference": "PO 77-120", "state": "open", "lines": [{"number": 1,
+    "customer": "01936b5e-5c00-7000-8000-000000000301", "reference": "PO 77-120", "customer_approval_needed": false, "state": "open", "lines": [{"number": 1,
     "part": "01936b5e-5c00-7000-8000-000000000501", "revision": "A", "quantity": 24, "due": "2026-11-20",
     "priority": "normal", "material": {"expected": "2026-11-09", "arrived": null}, "waits_for_material": true,
     "quoted": [], "state": "entered", "jobs": [], "made": 0, "shipped": 0, "still_to_make": 24, "surplus": 0,
-    "material_shortfall": 0, "may_ship_least": 24, "may_ship_most": 25, "shipments": [], "version": 41}],
+    "material_shortfall": 0, "may_ship_least": 24, "may_ship_most": 25, "shipments": [], "first_article_due": null, "version": 41}],
     "entered_at": "2026-11-02T06:00:00Z", "changed_seq": 41}))]
 pub struct OrderDto {
     #[schema(value_type = uuid::Uuid)]
@@ -36,6 +38,8 @@ pub struct OrderDto {
     /// What the customer calls it.
     #[schema(value_type = Option<text::Name>)]
     pub reference: Option<Name>,
+    /// Nothing of it is used as it is without the customer's reference.
+    pub customer_approval_needed: bool,
     pub state: OrderStateName,
     /// In the order of their numbers.
     #[schema(max_items = 200)]
@@ -70,11 +74,14 @@ pub struct EnterOrderBody {
     pub customer: Option<CustomerId>,
     #[schema(value_type = Option<text::Name>)]
     pub reference: Option<Name>,
+    /// Nothing of it is used as it is without the customer's reference.
+    #[serde(default)]
+    pub customer_approval_needed: bool,
     #[schema(min_items = 1, max_items = 200)]
     pub lines: Vec<NewLineBody>,
 }
 
-/// Both are replaced; what is left out is empty then.
+/// All are replaced; what is left out is empty then, or false.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"customer": "01936b5e-5c00-7000-8000-000000000301", "reference": "PO 77-121"}))]
@@ -83,6 +90,9 @@ pub struct ChangeOrderBody {
     pub customer: Option<CustomerId>,
     #[schema(value_type = Option<text::Name>)]
     pub reference: Option<Name>,
+    /// Nothing of it is used as it is without the customer's reference.
+    #[serde(default)]
+    pub customer_approval_needed: bool,
 }
 
 /// A page of orders.
@@ -114,6 +124,7 @@ pub struct LineActedDto {
 impl EnterOrderBody {
     pub fn into_command(self, order: OrderId, now: Timestamp) -> EnterOrder {
         EnterOrder {
+            customer_approval_needed: self.customer_approval_needed,
             order,
             code: self.code,
             customer: self.customer,
@@ -126,6 +137,7 @@ impl EnterOrderBody {
 impl ChangeOrderBody {
     pub fn into_command(self, order: OrderId, expected: Option<Seq>) -> ChangeOrder {
         ChangeOrder {
+            customer_approval_needed: self.customer_approval_needed,
             order,
             customer: self.customer,
             reference: self.reference,
@@ -149,12 +161,13 @@ impl OrderDto {
     }
 
     fn of(shop: &Shop, order: &Order, jobs: &[&Job]) -> Self {
-        let one = |line| LineDto::of(line, jobs, &may_ship(shop, order, line.quantity));
+        let one = |line| line_of(shop, order, line, jobs);
         Self {
             id: order.id,
             code: order.code.clone(),
             customer: order.customer,
             reference: order.reference.clone(),
+            customer_approval_needed: order.customer_approval_needed,
             state: OrderStateName::of(order),
             lines: order.lines.iter().map(one).collect(),
             entered_at: order.entered_at.into(),
@@ -181,7 +194,19 @@ pub fn line_shown(shop: &Shop, order: OrderId, number: u32) -> Option<LineDto> {
     let order = shop.orders.get(&order)?;
     let line = order.line(number)?;
     let jobs: Vec<&Job> = jobs_of(shop, line).collect();
-    Some(LineDto::of(line, &jobs, &may_ship(shop, order, line.quantity)))
+    Some(line_of(shop, order, line, &jobs))
+}
+
+/// Of a line that is not released, what its customer's rule says on the day on which the order was entered.
+fn line_of(shop: &Shop, order: &Order, line: &Line, jobs: &[&Job]) -> LineDto {
+    let released = jobs.iter().filter(|job| line.jobs().contains(&job.id));
+    let due = released.clone().find_map(|job| job.first_article_due);
+    let is_new = line.state == LineState::Entered;
+    let lapsed = due.or_else(|| lapse(shop, order.customer, line.part, order.entered_at).filter(|_| is_new));
+    LineDto {
+        first_article_due: lapsed.map(LapseDto::from),
+        ..LineDto::of(line, jobs, &may_ship(shop, order, line.quantity))
+    }
 }
 
 impl LineActedDto {

@@ -1,3 +1,4 @@
+use super::lapse_dto::LapseDto;
 use crate::http::instant::Instant;
 use crate::http::text;
 use crate::http::whole::Whole;
@@ -25,7 +26,7 @@ pub type QuotedS = Whole<0, 31_536_000>;
     "quoted": [{"operation": 10, "setup_s": 3600, "run_s": 11520}], "state": "in_progress",
     "jobs": ["01936b5e-5c00-7000-8000-000000000801"], "made": 12, "shipped": 10, "still_to_make": 12, "surplus": 0,
     "material_shortfall": 0, "may_ship_least": 24, "may_ship_most": 24, "shipments": [{"at": "2026-11-10T14:00:00Z",
-    "pieces": 10, "job": "01936b5e-5c00-7000-8000-000000000801"}], "version": 61}))]
+    "pieces": 10, "job": "01936b5e-5c00-7000-8000-000000000801"}], "first_article_due": null, "version": 61}))]
 pub struct LineDto {
     pub number: u32,
     #[schema(value_type = uuid::Uuid)]
@@ -60,6 +61,8 @@ pub struct LineDto {
     pub may_ship_most: u32,
     #[schema(max_items = 500)]
     pub shipments: Vec<ShipmentDto>,
+    /// The formal inspection is wanted again; null where not.
+    pub first_article_due: Option<LapseDto>,
     /// What a change of the line is made on (`If-Match`): the entry that last changed it or moved its pieces.
     #[schema(value_type = text::Seq)]
     pub version: Seq,
@@ -157,6 +160,7 @@ impl LineDto {
             may_ship_least: progress.may_ship_least,
             may_ship_most: progress.may_ship_most,
             shipments: line.shipments.iter().map(ShipmentDto::from).collect(),
+            first_article_due: None,
             version: versions.fold(line.changed_seq, Seq::max),
         }
     }

@@ -11,6 +11,7 @@ mod enter;
 mod get;
 mod get_line;
 pub mod kept;
+mod lapse_dto;
 mod line_body;
 pub mod line_dto;
 pub mod list;

@@ -7,6 +7,7 @@ use crate::http::whole::Whole;
 use serde::Deserialize;
 use spindlebook_domain::floor::Count;
 use spindlebook_domain::ids::{FixtureCopyId, FixtureId, JobId};
+use spindlebook_domain::load::HoldKind;
 use utoipa::ToSchema;
 
 /// `at` or `at_local`; without either, now.
@@ -122,6 +123,9 @@ pub struct CountBody {
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"note": "Burr on the sealing face"}))]
 pub struct HoldBody {
+    /// Somebody doubts it (`suspect`, without saying), or wants one of many measured (`in_process`).
+    #[schema(value_type = Option<text::HoldKind>)]
+    pub kind: Option<HoldKind>,
     #[schema(value_type = Option<text::Instant>)]
     pub at: Option<Instant>,
     pub at_local: Option<AtLocal>,

@@ -10,7 +10,7 @@ use actix_web::post;
 use actix_web::web::Path;
 use spindlebook_domain::floor::PlaceHold;
 use spindlebook_domain::ids::{HoldId, PalletId};
-use spindlebook_domain::load::Stage;
+use spindlebook_domain::load::{HoldKind, Stage};
 use uuid::Uuid;
 
 /// Hold a load
@@ -33,6 +33,7 @@ pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> 
     let zone = site_of(&act.caller.shop)?.zone;
     let now = act.draft.now();
     let HoldBody {
+        kind,
         at,
         at_local,
         note,
@@ -42,6 +43,7 @@ pub async fn hold_pallet(act: Act<op::HoldPallet, HoldBody>, id: Path<Uuid>) -> 
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));
     let command = PlaceHold {
+        kind: kind.unwrap_or(HoldKind::Suspect),
         pallet,
         at,
         hold: HoldId(new_id()),
@@ -66,7 +68,9 @@ fn warnings(accepted: &Accepted<'_>, pallet: PalletId) -> Vec<WarningDto> {
     let is_cut = load.is_some_and(|load| matches!(load.stage, Stage::InRun { .. }));
     let warning = WarningDto {
         code: WarningCode::MachineGoesOn,
-        detail: "the hold does not stop the machine; it holds when the pallet comes out".to_owned(),
+        detail: "the hold does not stop the machine; it holds when the pallet comes out. The emergency stop is at the \
+                 machine"
+            .to_owned(),
     };
     is_cut.then_some(warning).into_iter().collect()
 }

@@ -1,5 +1,6 @@
 use super::small_shop::*;
 use crate::floor::*;
+use crate::inspection::DisposeHold;
 use crate::load::{Disposition, HoldKind};
 use crate::pallet::Position;
 use crate::shop::given::refused;
@@ -25,6 +26,9 @@ fn cut_first(floor: &mut Floor) {
 fn accept(floor: &mut Floor, number: u32) {
     let at = floor.at();
     floor.given.does(DisposeHold {
+        pieces: Vec::new(),
+        revision: None,
+        reference: None,
         hold: hold(number),
         disposition: Disposition::Accept,
         at,
@@ -138,6 +142,7 @@ fn a_hold_during_a_run_holds_what_comes_out() {
     let mut floor = Floor::running();
     let at = floor.at();
     floor.given.does(PlaceHold {
+        kind: HoldKind::Suspect,
         pallet: pallet(1),
         hold: hold(9),
         at,

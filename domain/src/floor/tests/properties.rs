@@ -5,6 +5,7 @@ use super::small_shop::{piles_of_job, *};
 use crate::command::Command;
 use crate::event::Event;
 use crate::floor::*;
+use crate::inspection::DisposeHold;
 use crate::load::{Clamped, Disposition, Stage};
 use crate::pallet::Position;
 use crate::pool::{WaitCode, pool};
@@ -243,18 +244,10 @@ fn on_pallet(shop: &Shop, act: &Act, at: Timestamp, fresh: u32) -> Option<Comman
             at,
         }
         .into(),
-        Act::Hold { pallet: on } => PlaceHold {
-            pallet: pallet(*on),
-            hold: hold(fresh),
-            at,
-            note: None,
-        }
-        .into(),
+        Act::Hold { pallet: on } => suspect(*on, fresh, at).into(),
         Act::Accept => DisposeHold {
             hold: shop.holds.values().next()?.id,
-            disposition: Disposition::Accept,
-            at,
-            note: None,
+            ..dispose(0, Disposition::Accept, at)
         }
         .into(),
         _ => return None,
@@ -401,8 +394,17 @@ impl Model {
             Event::HoldPlaced(placed) => {
                 self.held.insert(placed.pallet.to_string());
             }
-            Event::HoldAccepted(accepted) => {
-                self.held.remove(&accepted.pallet.to_string());
+            Event::HoldDisposed(accepted) => {
+                // A load that was taken off is not what stands on its pallet now.
+                if accepted.on_pallet {
+                    self.held.remove(&accepted.pallet.to_string());
+                }
+                for one in accepted.pieces.iter().filter(|_| !accepted.on_pallet) {
+                    let (job, pieces) = (one.job.to_string(), i64::from(one.pieces));
+                    *self.pile(job.clone(), one.operation, "to inspection") -= pieces;
+                    *self.pile(job.clone(), one.operation, "good") += pieces;
+                    *self.pile(job, one.operation + 10, "waiting") += pieces;
+                }
             }
             Event::PalletUnloaded(unloaded) => {
                 let pallet = unloaded.pallet.to_string();
@@ -589,7 +591,7 @@ fn random_acts_get_far() {
         "run.aborted",
         "pallet.unloaded",
         "hold.placed",
-        "hold.accepted",
+        "hold.disposed",
     ] {
         assert!(kinds.contains(kind), "{kind} never happened: {kinds:?}");
     }

@@ -3,7 +3,7 @@
 use super::small_shop::*;
 use crate::command::Command;
 use crate::floor::*;
-use crate::load::{Clamped, Disposition};
+use crate::load::{Clamped, Disposition, HoldKind};
 use crate::machine::{DownReason, SetMachineDown};
 use crate::run::{AbortReason, Purpose};
 use crate::shop::given::{Given, cell, code, machine, name};
@@ -231,6 +231,17 @@ fn no_material() -> Floor {
     })
 }
 
+/// All 8 are scrap, and clamped still.
+fn scrapped() -> Floor {
+    with(Floor::cut(), |floor| {
+        let at = floor.at();
+        floor
+            .given
+            .does(suspect(1, 1, at))
+            .does(dispose(1, Disposition::Scrap, at));
+    })
+}
+
 fn begun() -> Floor {
     with(Floor::new(), |floor| {
         let mount = mount(1, 1, floor);
@@ -242,6 +253,7 @@ fn held(floor: Floor) -> Floor {
     with(floor, |floor| {
         let at = floor.at();
         floor.given.does(PlaceHold {
+            kind: HoldKind::Suspect,
             pallet: pallet(1),
             hold: hold(1),
             at,
@@ -312,6 +324,7 @@ fn moving() {
     let held = with(Floor::loaded(), |floor| {
         let at = floor.at();
         floor.given.does(PlaceHold {
+            kind: HoldKind::Suspect,
             pallet: pallet(1),
             hold: hold(1),
             at,
@@ -473,6 +486,7 @@ fn unloading() {
     let held = with(Floor::cut(), |floor| {
         let at = floor.at();
         floor.given.does(PlaceHold {
+            kind: HoldKind::Suspect,
             pallet: pallet(1),
             hold: hold(1),
             at,
@@ -498,6 +512,7 @@ fn unloading() {
             row("unload.repeated", Floor::cut(), counts(vec![eight, eight])),
             row("unload.not-counted", Floor::cut(), counts(vec![])),
             row("unload.counts-open", Floor::cut(), counts(vec![good(1, 10, 7)])),
+            row("unload.decided-otherwise", scrapped(), counts(vec![eight])),
             row("unload.not-cut", Floor::loaded(), counts(vec![eight])),
             row("unload.run-aborted", broken, counts(vec![eight])),
             row("unload.held", held, counts(vec![eight])),
@@ -509,6 +524,7 @@ fn unloading() {
 #[test]
 fn holding() {
     let hold_it = |floor: &Floor| PlaceHold {
+        kind: HoldKind::Suspect,
         pallet: pallet(1),
         hold: hold(2),
         at: floor.at(),
@@ -523,20 +539,17 @@ fn holding() {
             floor.given.does(place);
         })
     };
-    let accept = |number| {
-        move |floor: &Floor| {
-            DisposeHold {
-                hold: hold(number),
-                disposition: Disposition::Accept,
-                at: floor.at(),
-                note: None,
-            }
-            .into()
-        }
-    };
+    let accept = |number| move |floor: &Floor| dispose(number, Disposition::Accept, floor.at()).into();
     check(
         vec![
             row("hold.unknown", Floor::loaded(), accept(77)),
+            row("hold.kind-not-by-hand", Floor::loaded(), |floor| {
+                PlaceHold {
+                    kind: HoldKind::FirstArticle,
+                    ..hold_it(floor)
+                }
+                .into()
+            }),
             row("hold.nothing-loaded", set_up(), |floor| hold_it(floor).into()),
             row("hold.already-held", placed(Floor::loaded()), |floor| {
                 hold_it(floor).into()

@@ -6,15 +6,17 @@ use crate::cell::{AddCell, CellKind};
 use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
 use crate::floor::{
-    Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, ResumeRun, SetQueue,
-    StartRun, UnloadPallet,
+    Count, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, PauseRun, PlaceHold, ResumeRun,
+    SetQueue, StartRun, UnloadPallet,
 };
 use crate::ids::{
-    FixtureCopyId, FixtureId, HoldId, JobId, LoadId, OrderId, PalletId, PartId, RunId, SetupId,
+    FixtureCopyId, FixtureId, HoldId, JobId, LoadId, OrderId, PalletId, PartId, RunId, SetupId, TextId,
 };
+use crate::inspection::DisposeHold;
 use crate::job::{AtOperation, Job, Release};
-use crate::load::Clamped;
+use crate::load::{Clamped, Disposition, HoldKind};
 use crate::machine::{AddMachine, MachineTool, Placement, SetMachineTools};
+use crate::note::NoteRef;
 use crate::order::{LineFacts, Material, OrderEntered, Priority};
 use crate::pallet::{AddPallet, PalletFacts, Position};
 use crate::part::{
@@ -469,6 +471,34 @@ pub fn start(on: u8, number: u32, at: Timestamp) -> StartRun {
         purpose: None,
         at,
         overrides: Vec::new(),
+    }
+}
+
+/// All of the hold; with a word why.
+pub fn dispose(number: u32, disposition: Disposition, at: Timestamp) -> DisposeHold {
+    DisposeHold {
+        hold: hold(number),
+        disposition,
+        pieces: Vec::new(),
+        revision: None,
+        reference: None,
+        at,
+        note: (disposition != Disposition::Accept).then(|| note("Bore 12.06, drawing 12.00 +0.02")),
+    }
+}
+
+pub fn note(text: &str) -> NoteRef {
+    NoteRef::new(TextId(Uuid::from_u128(0x7e47)), &[7; 16], text)
+}
+
+/// Somebody doubts what is on the pallet.
+pub fn suspect(on: u8, number: u32, at: Timestamp) -> PlaceHold {
+    PlaceHold {
+        pallet: pallet(on),
+        hold: hold(number),
+        kind: HoldKind::Suspect,
+        at,
+        note: None,
     }
 }
 

@@ -166,6 +166,7 @@ fn no_more_than_the_tolerance_is_shipped() {
     assert_eq!(most(&given), (100, 7));
     assert_eq!(refused(given.when(ship(101))), "order.over-tolerance");
     given.does(ChangeOrder {
+        customer_approval_needed: false,
         order: order(1),
         customer: Some(customer(1)),
         reference: None,

@@ -31,6 +31,7 @@ fn change(number: u8, line: u32, quantity: u32) -> ChangeLine {
 
 fn change_order(expected: Option<u64>, by: Option<u8>) -> ChangeOrder {
     ChangeOrder {
+        customer_approval_needed: false,
         order: order(1),
         customer: by.map(customer),
         reference: None,

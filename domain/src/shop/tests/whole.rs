@@ -53,13 +53,20 @@ const IMPORTANT: &[&str] = &[
     "act.not-at-load-station",
     "cell.queue_set",
     "fixture.copy_added",
-    "hold.accepted",
+    "disposition.more-than-held",
+    "disposition.not-cut",
+    "hold.disposed",
     "hold.placed",
+    "hold.still-cut",
+    "inspection.moved-on",
+    "inspection.reversed",
+    "inspection.reversed-already",
     "job.blanks_added",
     "job.inspected",
     "job.material-not-arrived",
     "job.more-back-than-out",
     "job.more-than-inspected",
+    "job.pieces-held",
     "job.split",
     "job.split-too-large",
     "job.step_back",
@@ -100,6 +107,7 @@ const IMPORTANT: &[&str] = &[
     "run.wrong-machine",
     "setup.ended",
     "setup.started",
+    "unload.decided-otherwise",
     "unload.held",
 ];
 
@@ -125,7 +133,10 @@ fn live(acts: &[Act], counted: &mut Counted) {
             assert_eq!(given.shop, untouched, "a refusal changes nothing");
             continue;
         }
+        let mut seq = given.seq();
         for event in decided.unwrap_or_default() {
+            seq += 1;
+            model.numbered(&event, seq);
             *counted.entry(event.kind().to_owned()).or_default() += 1;
             given.happened(event.clone());
             happened.push((event, given.now));
@@ -300,7 +311,7 @@ fn what_is_looked_at_is_known(shop: &Shop, model: &Model) {
     let mut found: Vec<_> = found
         .map(|one| (one.job, one.operation, one.setup, one.machine, one.first_article))
         .collect();
-    let expected = model.approvals.iter();
+    let expected = model.approvals.keys();
     let mut expected: Vec<_> = expected
         .map(|(of, step, setup, on, formal)| {
             (

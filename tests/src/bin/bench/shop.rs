@@ -310,6 +310,7 @@ impl Writer {
                 .collect();
             let jobs = made.iter().map(|(_, job)| *job).collect();
             self.does(EnterOrder {
+                customer_approval_needed: false,
                 order,
                 code: format!("SO-{:02}-{first}", pool.number).parse()?,
                 customer: None,

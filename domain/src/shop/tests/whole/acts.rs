@@ -1,13 +1,15 @@
 //! What people and offices do, at random, and as commands.
 
-use super::model::{Load, Model, Place, Stage};
+use super::model::{How, Load, Model, Place, Stage};
 use super::world::{self, Spot, number};
 use crate::command::Command;
 use crate::fixture::AddFixtureCopy;
+use crate::floor::tests::small_shop::note;
 use crate::floor::*;
 use crate::ids::{HoldId, LoadId, RunId, SetupId};
+use crate::inspection::{Decided, DisposeHold, ReverseInspection};
 use crate::job::{AddBlanks, Back, Counts, Moved, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
-use crate::load::{Clamped, Disposition};
+use crate::load::{Clamped, Disposition, HoldKind};
 use crate::machine::{DownReason, SetMachineDown, SetMachineUp};
 use crate::order::{
     Arrived, CancelLine, ChangeLine, CompleteLine, EnterOrder, Material, NewLine, Priority, ReceiveMaterial,
@@ -153,6 +155,16 @@ pub enum Act {
     Accept {
         nth: usize,
     },
+    /// So many pieces of the first operation that waits for a decision; 0: all of all.
+    Dispose {
+        nth: usize,
+        how: usize,
+        pieces: u32,
+    },
+    /// The nth result of an inspector, from the last one back.
+    Reverse {
+        nth: usize,
+    },
     Wait {
         seconds: i64,
     },
@@ -251,6 +263,8 @@ fn of_the_floor() -> impl Strategy<Value = Act> {
         2 => (pallet.clone(), 0usize..5).prop_map(|(pallet, last)| Act::UnloadWell { pallet, last }),
         1 => pallet.prop_map(|pallet| Act::Hold { pallet }),
         2 => (0usize..3).prop_map(|nth| Act::Accept { nth }),
+        4 => (0usize..3, 0usize..5, 0u32..4).prop_map(|(nth, how, pieces)| Act::Dispose { nth, how, pieces }),
+        2 => (0usize..4).prop_map(|nth| Act::Reverse { nth }),
         2 => (1i64..40_000).prop_map(|seconds| Act::Wait { seconds }),
     ]
 }
@@ -290,11 +304,11 @@ fn a_passage() -> impl Strategy<Value = Vec<Act>> {
         prop::bool::weighted(0.1),
         (1i64..900, 0usize..6),
         0usize..5,
-        prop::bool::weighted(0.7),
+        (prop::bool::weighted(0.7), 0usize..12, 0usize..5, 0u32..3),
     );
     (0usize..6, 0usize..4, 1u32..5, how).prop_map(|(which, nth, pieces, how)| {
         let (pallet, machine) = [(1, 1), (2, 1), (3, 2), (1, 2), (4, 4), (5, 4)][which];
-        let (queue, rework, (seconds, stop), last, accepted) = how;
+        let (queue, rework, (seconds, stop), last, looked_at) = how;
         let cell = if pallet < 4 { 1 } else { 2 };
         let go = |to| Act::Move {
             pallet,
@@ -317,15 +331,36 @@ fn a_passage() -> impl Strategy<Value = Vec<Act>> {
             pallets: pallets.clone(),
         }));
         let wait = Act::Wait { seconds };
+        let dispose = |how, pieces| Act::Dispose { nth: 0, how, pieces };
+        let (_, early, how, pieces_of) = looked_at;
+        if early == 0 {
+            // Doubted before it is cut, and while it is.
+            acts.extend([Act::Hold { pallet }, dispose(how, pieces_of), dispose(0, 0)]);
+        }
         acts.extend([Act::Start { machine }, wait.clone()]);
+        if early == 1 {
+            acts.extend([Act::Hold { pallet }, dispose(how, pieces_of)]);
+        }
         acts.extend(match stop {
             0 => vec![Act::Pause { machine }, wait, Act::Resume { machine }],
             1 => vec![Act::Abort { machine }],
             _ => Vec::new(),
         });
         acts.push(Act::Finish { machine });
-        acts.extend(accepted.then_some(Act::Accept { nth: 0 }));
-        acts.extend([go(Spot::Station(1)), Act::UnloadWell { pallet, last }]);
+        let unload = |last| Act::UnloadWell { pallet, last };
+        match looked_at {
+            (true, 0..6, ..) => acts.push(Act::Accept { nth: 0 }),
+            (true, what, how, pieces) => {
+                acts.extend([Act::Hold { pallet }, dispose(how, pieces)]);
+                acts.extend((what == 6).then_some(Act::Reverse { nth: 0 }));
+                acts.extend((what == 7).then_some(dispose(how, 0)));
+                acts.extend([go(Spot::Station(1)), unload(last), unload(0)]);
+                acts.extend((what > 8).then_some(Act::Reverse { nth: 0 }));
+                acts.extend((what > 9).then_some(Act::Reverse { nth: 0 }));
+            }
+            (false, ..) => {}
+        }
+        acts.extend([go(Spot::Station(1)), unload(last)]);
         acts
     })
 }
@@ -519,6 +554,7 @@ fn enter(
         quoted: Vec::new(),
     };
     EnterOrder {
+        customer_approval_needed: false,
         order: order(number),
         code: code(&format!("SO-{number}")),
         customer: from_customer.then(|| customer(1)),
@@ -680,21 +716,54 @@ fn of_pallet(model: &Model, act: &Act, at: Timestamp) -> Option<Command> {
         } => unload(model, from, counts, at).into(),
         Act::UnloadWell { pallet: from, last } => unload(model, from, &model.well(from, last), at).into(),
         Act::Hold { pallet: on } => PlaceHold {
+            kind: HoldKind::Suspect,
             pallet: pallet(on),
             hold: hold(model.fresh()),
             at,
             note: None,
         }
         .into(),
-        Act::Accept { nth } => DisposeHold {
-            hold: hold(model.hold_of(nth)),
-            disposition: Disposition::Accept,
-            at,
-            note: None,
+        Act::Accept { nth } => dispose(model, nth, How::Accept, 0, at).into(),
+        Act::Dispose { nth, how, pieces } => dispose(model, nth, How::ALL[how], pieces, at).into(),
+        Act::Reverse { nth } => {
+            let said = model.said(nth).map(|(_, said)| said);
+            ReverseInspection {
+                job: job(said.map_or(0, |said| said.of.first().map_or(0, |of| of.0))),
+                entry: Some(said.map_or(0, |said| said.seq)),
+                note: Some(note("It was the other one")),
+                at,
+            }
+            .into()
         }
-        .into(),
         _ => return None,
     })
+}
+
+fn dispose(model: &Model, nth: usize, how: How, pieces: u32, at: Timestamp) -> DisposeHold {
+    let no = model.hold_of(nth);
+    let first = model.undecided(no).first().copied().filter(|_| pieces > 0);
+    let decided = first.map(|(of, step, _)| Decided {
+        job: job(of),
+        operation: number(step),
+        pieces,
+        nests: Vec::new(),
+    });
+    let disposition = match how {
+        How::Accept => Disposition::Accept,
+        How::Rework => Disposition::Rework,
+        How::Scrap => Disposition::Scrap,
+        How::UseAsIs => Disposition::UseAsIs,
+        How::Return => Disposition::Return,
+    };
+    DisposeHold {
+        hold: hold(no),
+        disposition,
+        pieces: decided.into_iter().collect(),
+        revision: None,
+        reference: None,
+        at,
+        note: Some(note("As measured")),
+    }
 }
 
 fn clamped(model: &Model, (of, step, pieces): Entry, rework: bool) -> Clamped {
@@ -786,8 +855,13 @@ impl Model {
             return Vec::new();
         };
         let is_cut = matches!(load.stage, Stage::Cut(_));
-        let five = |pieces: u32| {
+        let five = |entry: &super::model::Entry| {
+            let pieces = entry.pieces;
             let mut five = [0; 5];
+            // With one of them otherwise nobody asks what the inspector said.
+            if is_cut && !load.decided.is_empty() && last != 1 {
+                return load.as_decided(entry);
+            }
             match last {
                 _ if !is_cut => five[4] = pieces,
                 4.. => five[3] = pieces,
@@ -798,7 +872,7 @@ impl Model {
             }
             five
         };
-        load.entries.iter().map(|entry| five(entry.pieces)).collect()
+        load.entries.iter().map(five).collect()
     }
 }
 

@@ -3,6 +3,7 @@
 
 use super::acts::Act;
 use super::world::{FIXTURES, MACHINES, PALLETS, PARTS, STANDING, Spot, Step, TOLERANCE, is_attended, steps};
+use crate::event::Event;
 use std::collections::{BTreeMap, BTreeSet};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,6 +78,72 @@ pub struct Load {
     pub entries: Vec<Entry>,
     pub stage: Stage,
     pub hold: Option<u32>,
+    /// Job, step, what it was called, pieces, and by which result.
+    pub decided: Vec<(u8, usize, How, u32, u32)>,
+    lifted: Option<(u32, Hold)>,
+}
+
+impl Load {
+    pub fn decided_as(&self, entry: &Entry, is: impl Fn(How) -> bool) -> u32 {
+        let same = self
+            .decided
+            .iter()
+            .filter(|one| (one.0, one.1) == (entry.job, entry.step) && is(one.2));
+        same.map(|one| one.3).sum()
+    }
+
+    /// Counts that close: what was decided counts as that, what passed as good, and the rest lies in inspection.
+    pub fn as_decided(&self, entry: &Entry) -> [u32; 5] {
+        let of = |how: How| self.decided_as(entry, |one| one == how);
+        let (scrap, rework) = (of(How::Scrap), of(How::Rework));
+        let good = self.decided_as(entry, How::passes);
+        [good, scrap, rework, entry.pieces - good - scrap - rework, 0]
+    }
+
+    fn undecided(&self) -> Vec<(u8, usize, u32)> {
+        let left = self.entries.iter().map(|entry| {
+            let decided = self.decided_as(entry, |_| true);
+            (entry.job, entry.step, entry.pieces - decided)
+        });
+        left.filter(|one| one.2 > 0).collect()
+    }
+}
+
+/// What a disposition calls pieces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum How {
+    Accept,
+    Rework,
+    Scrap,
+    UseAsIs,
+    Return,
+}
+
+impl How {
+    pub const ALL: [Self; 5] = [
+        Self::Accept,
+        Self::Rework,
+        Self::Scrap,
+        Self::UseAsIs,
+        Self::Return,
+    ];
+
+    const fn passes(self) -> bool {
+        matches!(self, Self::Accept | Self::UseAsIs)
+    }
+}
+
+/// What an inspector said: job, step, and how many good, scrapped, to rework and returned.
+#[derive(Clone, Debug)]
+pub struct Said {
+    no: u32,
+    /// The entry that says so, as the shop numbered it.
+    pub seq: u64,
+    pub of: Vec<(u8, usize, [u32; 4])>,
+    /// The load that was clamped then.
+    load: Option<u32>,
+    hold: Option<u32>,
+    reversed: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -124,6 +191,8 @@ pub struct Hold {
     machine: Option<u8>,
     entries: Vec<Entry>,
     taken_off: bool,
+    /// Taken off, these lie in inspection.
+    waiting: Vec<(u8, usize, u32)>,
 }
 
 /// Job, step, setup, machine, and whether it is the formal one.
@@ -141,7 +210,9 @@ pub struct Model {
     pub pallets: BTreeMap<u8, Pallet>,
     pub machines: BTreeMap<u8, Machine>,
     pub holds: BTreeMap<u32, Hold>,
-    pub approvals: BTreeSet<Approval>,
+    /// With the result that gave it.
+    pub approvals: BTreeMap<Approval, u32>,
+    pub said: Vec<Said>,
     pub queues: BTreeMap<u8, Vec<u8>>,
 }
 
@@ -180,7 +251,8 @@ impl Model {
             pallets: pallets.collect(),
             machines: machines.into(),
             holds: BTreeMap::new(),
-            approvals: BTreeSet::new(),
+            approvals: BTreeMap::new(),
+            said: Vec::new(),
             queues: BTreeMap::new(),
         }
     }
@@ -327,7 +399,7 @@ impl Model {
         let order = self.orders.get_mut(&order).unwrap();
         order.is_open = order.lines.iter().any(|line| !line.is_closed);
         let jobs = &self.jobs;
-        self.approvals.retain(|approval| jobs[&approval.0].is_open);
+        self.approvals.retain(|approval, _| jobs[&approval.0].is_open);
         self.holds
             .retain(|_, hold| hold.entries.iter().any(|entry| jobs[&entry.job].is_open));
     }
@@ -514,21 +586,146 @@ impl Model {
             Act::Inspect { job, step, counts } => {
                 let (job, from) = (self.job_of(job), Place::Inspection);
                 let all: u32 = counts.iter().sum();
-                let can = self.open_job(job).is_some() && all > 0 && all <= self.at(job, step, from);
+                let free = self.at(job, step, from) - self.kept_there(job, step);
+                let can = self.open_job(job).is_some() && all > 0 && all <= free;
                 if can {
-                    self.pass(job, step, from, counts[0]);
-                    for (pieces, to) in
-                        counts[1..]
-                            .iter()
-                            .zip([Place::Scrapped, Place::Rework, Place::Returned])
-                    {
-                        self.put(job, step, from, *pieces, to);
-                    }
+                    self.judge(job, step, counts);
+                    self.says(vec![(job, step, counts)], None, None);
                 }
                 can
             }
+            Act::Reverse { nth } => self.reverse(nth),
             _ => return None,
         })
+    }
+
+    /// In inspection, and an open hold keeps them there.
+    fn kept_there(&self, job: u8, step: usize) -> u32 {
+        let waiting = self.holds.values().flat_map(|hold| &hold.waiting);
+        let same = waiting.filter(|one| (one.0, one.1) == (job, step));
+        same.map(|one| one.2).sum()
+    }
+
+    fn judge(&mut self, job: u8, step: usize, counts: [u32; 4]) {
+        let from = Place::Inspection;
+        self.pass(job, step, from, counts[0]);
+        let others = [Place::Scrapped, Place::Rework, Place::Returned];
+        for (pieces, to) in counts[1..].iter().zip(others) {
+            self.put(job, step, from, *pieces, to);
+        }
+    }
+
+    fn says(&mut self, of: Vec<(u8, usize, [u32; 4])>, load: Option<u32>, hold: Option<u32>) {
+        let said = Said {
+            no: self.tick,
+            seq: 0,
+            of,
+            load,
+            hold,
+            reversed: false,
+        };
+        self.said.push(said);
+    }
+
+    /// The shop gave the last result this number.
+    pub fn numbered(&mut self, event: &Event, seq: u64) {
+        if matches!(event, Event::HoldDisposed(_) | Event::JobInspected(_))
+            && let Some(said) = self.said.last_mut().filter(|said| said.no == self.tick)
+        {
+            said.seq = seq;
+        }
+    }
+
+    /// The nth result from the end, and its number.
+    pub fn said(&self, nth: usize) -> Option<(usize, &Said)> {
+        let index = self.said.len().checked_sub(nth + 1)?;
+        Some((index, &self.said[index]))
+    }
+
+    /// A result is taken back while its pieces are where it put them.
+    fn reverse(&mut self, nth: usize) -> bool {
+        let Some((index, said)) = self.said(nth) else {
+            return false;
+        };
+        let said = said.clone();
+        let is_clamped = |pallet: &Pallet| {
+            let load = pallet.load.as_ref();
+            said.load.is_some() && load.map(|load| load.no) == said.load
+        };
+        let on = self.pallets.iter().find(|(_, pallet)| is_clamped(pallet));
+        let on = on.map(|(number, _)| *number);
+        let is_there = |(job, step, counts): &(u8, usize, [u32; 4])| {
+            let Some(found) = self.open_job(*job) else {
+                return false;
+            };
+            let is_last = step + 1 == found.steps.len();
+            let good = if is_last {
+                let unshipped = |piece: &Piece| piece.place == Place::Finished && !piece.shipped;
+                self.count(|piece| piece.job == *job && unshipped(piece))
+            } else {
+                self.at(*job, step + 1, Place::Waiting)
+            };
+            let others =
+                [Place::Scrapped, Place::Rework, Place::Returned].map(|place| self.at(*job, *step, place));
+            counts[0] <= good
+                && counts[1..]
+                    .iter()
+                    .zip(others)
+                    .all(|(pieces, there)| *pieces <= there)
+        };
+        let can = !said.reversed && (on.is_some() || said.of.iter().all(is_there));
+        if can {
+            self.said[index].reversed = true;
+            self.approvals.retain(|_, by| *by != said.no);
+            match on {
+                Some(pallet) => self.hold_again(pallet, &said),
+                None => self.lay_back(&said),
+            }
+        }
+        can
+    }
+
+    fn hold_again(&mut self, pallet: u8, said: &Said) {
+        let load = self.pallets.get_mut(&pallet).unwrap().load.as_mut().unwrap();
+        load.decided.retain(|one| one.4 != said.no);
+        if load.hold.is_none() {
+            let (no, hold) = load.lifted.take().unwrap();
+            load.hold = Some(no);
+            self.holds.insert(no, hold);
+        }
+    }
+
+    fn lay_back(&mut self, said: &Said) {
+        for (job, step, counts) in &said.of {
+            let is_last = step + 1 == self.jobs[job].steps.len();
+            let gone_on = |piece: &&mut Piece| {
+                piece.job == *job
+                    && if is_last {
+                        piece.place == Place::Finished && !piece.shipped
+                    } else {
+                        (piece.step, piece.place) == (step + 1, Place::Waiting)
+                    }
+            };
+            for piece in self.pieces.iter_mut().filter(gone_on).take(counts[0] as usize) {
+                piece.step = *step;
+                piece.place = Place::Inspection;
+            }
+            let others = [Place::Scrapped, Place::Rework, Place::Returned];
+            for (pieces, from) in counts[1..].iter().zip(others) {
+                self.put(*job, *step, from, *pieces, Place::Inspection);
+            }
+            if let Some(hold) = said.hold.and_then(|hold| self.holds.get_mut(&hold)) {
+                let all = counts.iter().sum();
+                match hold
+                    .waiting
+                    .iter_mut()
+                    .find(|one| (one.0, one.1) == (*job, *step))
+                {
+                    Some(one) => one.2 += all,
+                    None => hold.waiting.push((*job, *step, all)),
+                }
+            }
+        }
     }
 
     fn split(&mut self, job: u8, quantity: u32, step: usize, pieces: u32) -> bool {
@@ -645,7 +842,8 @@ impl Model {
             Act::Hold { pallet } => {
                 self.load_on(pallet).is_some() && !self.is_held(pallet) && self.hold(pallet, Kind::Suspect)
             }
-            Act::Accept { nth } => self.accept(self.hold_of(nth)),
+            Act::Accept { nth } => self.dispose(self.hold_of(nth), How::Accept, 0),
+            Act::Dispose { nth, how, pieces } => self.dispose(self.hold_of(nth), How::ALL[how], pieces),
             _ => return None,
         })
     }
@@ -742,6 +940,8 @@ impl Model {
                 entries: Vec::new(),
                 stage: Stage::Ready,
                 hold: None,
+                decided: Vec::new(),
+                lifted: None,
             });
         for entry in more {
             let same = |known: &&mut Entry| (known.job, known.step) == (entry.job, entry.step);
@@ -790,7 +990,14 @@ impl Model {
             && match load.stage {
                 Stage::Ready => is_uncut,
                 Stage::InRun(_) => false,
-                Stage::Cut(_) => nothing_good || load.hold.is_none(),
+                Stage::Cut(_) => load.entries.iter().zip(counts).all(|(entry, five)| {
+                    let decided = |how: How| load.decided_as(entry, |one| one == how);
+                    let passed = load.decided_as(entry, How::passes);
+                    five[1] >= decided(How::Scrap)
+                        && five[2] >= decided(How::Rework)
+                        && five[3] >= decided(How::Return)
+                        && (load.hold.is_none() || five[0] <= passed)
+                }),
                 Stage::Aborted => nothing_good,
             };
         if can {
@@ -812,13 +1019,21 @@ impl Model {
             {
                 self.put(job, step, from, *pieces, to);
             }
+            let returned = load.decided_as(entry, |how| how == How::Return);
+            self.put(job, step, Place::Inspection, returned, Place::Returned);
         }
         self.pallets.get_mut(&pallet).unwrap().load = None;
         let Some(hold) = load.hold else { return };
-        if counts.iter().all(|five| five[3] == 0) {
+        let waiting = load.entries.iter().zip(counts).map(|(entry, five)| {
+            let returned = load.decided_as(entry, |how| how == How::Return);
+            (entry.job, entry.step, five[3] - returned)
+        });
+        let waiting: Vec<_> = waiting.filter(|one| one.2 > 0).collect();
+        if waiting.is_empty() {
             self.holds.remove(&hold);
         } else if let Some(hold) = self.holds.get_mut(&hold) {
             hold.taken_off = true;
+            hold.waiting = waiting;
             hold.entries.clone_from(&load.entries);
             hold.machine = match load.stage {
                 Stage::Cut(machine) => Some(machine),
@@ -833,6 +1048,18 @@ impl Model {
         let pallet = self.pallets.get_mut(&number).unwrap();
         let (load, setup) = (pallet.load.as_mut().unwrap(), pallet.setup.unwrap().0);
         load.hold = Some(no);
+        // Who doubts what was accepted takes it back.
+        let passed: BTreeSet<_> = load
+            .decided
+            .iter()
+            .filter(|one| one.2.passes())
+            .map(|one| one.4)
+            .collect();
+        load.decided.retain(|one| !one.2.passes());
+        self.approvals.retain(|_, by| !passed.contains(by));
+        for said in self.said.iter_mut().filter(|said| passed.contains(&said.no)) {
+            said.reversed = true;
+        }
         let hold = Hold {
             kind,
             pallet: number,
@@ -841,47 +1068,109 @@ impl Model {
             machine: None,
             entries: load.entries.clone(),
             taken_off: false,
+            waiting: Vec::new(),
         };
         self.holds.insert(no, hold);
         true
     }
 
-    /// What is accepted of a cut load opens the rest, from its setup on its machine.
-    fn accept(&mut self, no: u32) -> bool {
+    pub fn undecided(&self, no: u32) -> Vec<(u8, usize, u32)> {
+        let Some(hold) = self.holds.get(&no) else {
+            return Vec::new();
+        };
+        if hold.taken_off {
+            return hold.waiting.clone();
+        }
+        self.load_on(hold.pallet).unwrap().undecided()
+    }
+
+    /// What is accepted of a cut load opens the rest, from its setup on its machine. `pieces` of the first that waits for a
+    /// decision; 0: all.
+    fn dispose(&mut self, no: u32, how: How, pieces: u32) -> bool {
         let Some(hold) = self.holds.get(&no).cloned() else {
             return false;
         };
-        let machine = if hold.taken_off {
-            hold.machine
-        } else {
-            match self.load_on(hold.pallet).unwrap().stage {
-                Stage::InRun(_) => return false,
-                Stage::Cut(machine) => Some(machine),
-                Stage::Ready | Stage::Aborted => None,
+        let load = self.load_on(hold.pallet).filter(|_| !hold.taken_off).cloned();
+        let machine = match load.as_ref().map(|load| load.stage) {
+            None => hold.machine,
+            Some(Stage::InRun(_)) => return false,
+            Some(Stage::Cut(machine)) => Some(machine),
+            Some(Stage::Ready | Stage::Aborted) => {
+                if how == How::Accept {
+                    self.lift(no, &hold);
+                }
+                return how == How::Accept;
             }
         };
-        let mut opened = Vec::new();
-        for (entry, machine) in hold.entries.iter().filter_map(|entry| Some((entry, machine?))) {
-            let Some(job) = self.open_job(entry.job) else {
+        let undecided = self.undecided(no);
+        let chosen = match undecided.first() {
+            Some((job, step, most)) if pieces > 0 => {
+                if pieces > *most {
+                    return false;
+                }
+                vec![(*job, *step, pieces)]
+            }
+            _ => undecided.clone(),
+        };
+        for (job, step, _) in chosen.iter().filter(|_| how == How::Accept) {
+            let (entry, machine) = (
+                hold.entries
+                    .iter()
+                    .find(|one| (one.job, one.step) == (*job, *step)),
+                machine,
+            );
+            let (Some(entry), Some(machine), Some(found)) = (entry, machine, self.open_job(*job)) else {
                 continue;
             };
             if self.first(entry, hold.setup, machine).is_some() {
-                let formal = job.steps[entry.step].first_article && !self.has_article(entry);
-                opened.push((entry.job, entry.step, hold.setup, machine, formal));
+                let formal = found.steps[*step].first_article && !self.has_article(entry);
+                self.approvals
+                    .insert((*job, *step, hold.setup, machine, formal), self.tick);
             }
         }
-        self.approvals.extend(opened);
+        self.settle(no, &hold, how, &chosen, load.is_some());
+        true
+    }
+
+    fn settle(&mut self, no: u32, hold: &Hold, how: How, chosen: &[(u8, usize, u32)], on_pallet: bool) {
+        let five = |pieces: u32| match how {
+            How::Accept | How::UseAsIs => [pieces, 0, 0, 0],
+            How::Scrap => [0, pieces, 0, 0],
+            How::Rework => [0, 0, pieces, 0],
+            How::Return => [0, 0, 0, pieces],
+        };
+        let tick = self.tick;
+        for (job, step, pieces) in chosen {
+            if on_pallet {
+                let load = self.pallets.get_mut(&hold.pallet).unwrap().load.as_mut().unwrap();
+                load.decided.push((*job, *step, how, *pieces, tick));
+            } else {
+                self.judge(*job, *step, five(*pieces));
+                let waiting = &mut self.holds.get_mut(&no).unwrap().waiting;
+                for one in waiting.iter_mut().filter(|one| (one.0, one.1) == (*job, *step)) {
+                    one.2 -= pieces;
+                }
+                waiting.retain(|one| one.2 > 0);
+            }
+        }
+        let of = chosen
+            .iter()
+            .map(|(job, step, pieces)| (*job, *step, five(*pieces)));
+        if !chosen.is_empty() {
+            self.says(of.collect(), on_pallet.then_some(hold.load), Some(no));
+        }
+        if self.undecided(no).is_empty() {
+            self.lift(no, hold);
+        }
+    }
+
+    fn lift(&mut self, no: u32, hold: &Hold) {
         self.holds.remove(&no);
         if !hold.taken_off {
-            self.pallets
-                .get_mut(&hold.pallet)
-                .unwrap()
-                .load
-                .as_mut()
-                .unwrap()
-                .hold = None;
+            let load = self.pallets.get_mut(&hold.pallet).unwrap().load.as_mut().unwrap();
+            load.hold = None;
+            load.lifted = Some((no, hold.clone()));
         }
-        true
     }
 }
 
@@ -890,7 +1179,7 @@ impl Model {
     fn has_article(&self, entry: &Entry) -> bool {
         let formal =
             |approval: &&Approval| (approval.0, approval.1, approval.4) == (entry.job, entry.step, true);
-        self.approvals.iter().any(|approval| formal(&approval))
+        self.approvals.keys().any(|approval| formal(&approval))
     }
 
     /// What has to be looked at before more of it is cut from this setup on this machine.
@@ -900,7 +1189,7 @@ impl Model {
             return Some(Kind::FirstArticle);
         }
         let same = |one: &&Approval| (one.0, one.1, one.2, one.3) == (entry.job, entry.step, setup, machine);
-        (step.first_piece && !self.approvals.iter().any(|one| same(&one))).then_some(Kind::FirstPiece)
+        (step.first_piece && !self.approvals.keys().any(|one| same(&one))).then_some(Kind::FirstPiece)
     }
 
     /// First pieces of the same work that are being cut or looked at, on any pallet or off it.
