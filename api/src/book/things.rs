@@ -48,6 +48,7 @@ impl Thing {
             Event::FixtureCopyAdded(event) => Self::Fixture(event.fixture),
             Event::CustomerAdded(event) => Self::Customer(event.customer),
             Event::CustomerChanged(event) => Self::Customer(event.customer),
+            Event::CustomerInspectionSet(event) => Self::Customer(event.customer),
             Event::VendorAdded(event) => Self::Vendor(event.vendor),
             Event::VendorChanged(event) => Self::Vendor(event.vendor),
             Event::PartAdded(event) => Self::Part(event.part),

@@ -109,9 +109,9 @@ on_both_engines! {
             "interface": "GRID-50", "size": { "length_mm": 400, "width_mm": 400, "height_mm": 500 },
             "position": { "kind": "stand", "number": 2 } });
         let third = planner.post("/v1/pallets", &third).await.expect_status(201).string("/id");
-        let operator = cell.small.operator();
-        cut(&cell, &operator, &checked, 8).await;
+        cut(&cell, &cell.small.operator(), &checked, 8).await;
         cell.clock("2026-11-02T08:48:00Z");
+        let (planner, operator) = (cell.small.served.planner(), cell.small.operator());
         cell.to_station(1).await;
         cell.small.mount(1).await;
         cell.load(1, &checked, 8, false).await.expect_status(200);
@@ -218,11 +218,11 @@ on_both_engines! {
         let hold = cut(&cell, &cell.small.operator(), &job, 8).await;
         cell.to_station(0).await;
         cell.unload(0, &job, json!({ "to_inspection": 8 }), false).await.expect_status(200);
-        let inspector = cell.small.served.inspector();
         let one = json!([{ "job": job, "operation": 10, "pieces": 1 }]);
         let scrap = json!({ "disposition": "scrap", "pieces": one, "note": "Chatter on the bore" });
         let before = cell.job(&job).await["operations"].clone();
         cell.clock("2026-11-02T09:00:00Z");
+        let inspector = cell.small.served.inspector();
         inspector.post(&disposition(&hold), &scrap).await.expect_status(200);
         let entry = cell.small.served.seq();
         assert_eq!(cell.job(&job).await["operations"][0]["scrapped"], 1);
