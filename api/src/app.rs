@@ -4,6 +4,7 @@ use crate::auth::Auth;
 use crate::book::Book;
 use crate::hours::Hours;
 use crate::http::health::show_details;
+use crate::http::ledger::streams::Streams;
 use crate::http::limits::{LimitSettings, Limits, around};
 use crate::http::metrics::{MetricsSource, measure, render};
 use crate::http::openapi::{self, DocsConfig, DocumentText, docs_file};
@@ -27,6 +28,8 @@ pub struct Service {
     pub book: Data<Book>,
     pub auth: Data<Auth>,
     pub hours: Data<Hours>,
+    /// To be closed before the server is stopped, which waits for whoever reads.
+    pub streams: Data<Streams>,
     limits: Data<Limits>,
     metrics: Data<MetricsSource>,
     known_routes: Data<Routes>,
@@ -61,6 +64,7 @@ impl Service {
         Self {
             hours: Data::new(Hours::new(book.store().clone())),
             auth: Data::new(auth),
+            streams: Data::default(),
             limits: Data::new(Limits::new(limits)),
             metrics: Data::new(MetricsSource(metrics)),
             known_routes: Data::new(Routes::of(&openapi::mounted())),
@@ -121,6 +125,7 @@ impl Service {
             .app_data(self.book.clone())
             .app_data(self.auth.clone())
             .app_data(self.hours.clone())
+            .app_data(self.streams.clone())
             .app_data(self.limits.clone())
             .app_data(self.metrics.clone())
             .app_data(self.known_routes.clone())

@@ -32,6 +32,7 @@ mod served;
 mod session;
 mod signals;
 mod site;
+mod stream;
 mod tidy;
 mod users;
 mod writer_fault;

@@ -50,21 +50,24 @@ impl<O> Caller<O> {
 }
 
 impl<O: Permit> Caller<O> {
-    /// Without waiting for anything: the token is known by its hash, the roles are in the current state.
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        let identity = {
-            let auth = part::<Auth>(request)?;
-            let token = bearer(request)?;
-            let verified = auth.tokens.verify(token, auth.now());
-            verified.map_err(|why| not_signed_in(Code::TokenInvalid, &why.to_string()))?
-        };
+        let (auth, book) = (part::<Auth>(request)?, part::<Book>(request)?);
+        let caller = Self::by_token(auth, book, bearer(request)?)?;
+        request.extensions_mut().insert(SiteSeq(caller.shop.seq));
+        Ok(caller)
+    }
+
+    /// Without waiting for anything: the token is known by its hash, the roles are in the current state.
+    pub fn by_token(auth: &Auth, book: &Book, token: &str) -> Result<Self, Problem> {
+        let verified = auth.tokens.verify(token, auth.now());
+        let identity = verified.map_err(|why| not_signed_in(Code::TokenInvalid, &why.to_string()))?;
         let gone = || {
             not_signed_in(
                 Code::SessionEnded,
                 "This user or client may not sign in any more.",
             )
         };
-        let shop = part::<Book>(request)?.shop(identity.site).ok_or_else(gone)?;
+        let shop = book.shop(identity.site).ok_or_else(gone)?;
         let principal = shop
             .principals
             .get(&identity.principal)
@@ -73,7 +76,6 @@ impl<O: Permit> Caller<O> {
         if !O::OPERATION.permits(&principal.roles) {
             return Err(not_permitted(&O::OPERATION, principal));
         }
-        request.extensions_mut().insert(SiteSeq(shop.seq));
         Ok(Self {
             principal: principal.id,
             kind: principal.kind,

@@ -255,6 +255,7 @@ operations! {
     /// The ledger holds no names and no free text, only opaque ids.
     ListLedger = roles("listLedger", READERS);
     GetLedgerEntry = roles("getLedgerEntry", READERS);
+    GetLedgerStream = roles("getLedgerStream", READERS);
     /// Why a machine stood is for whoever reads that it stood.
     GetNote = roles("getNote", READERS);
     /// It cannot be taken back.

@@ -64,6 +64,7 @@ codes! {
     KeyReused = "idempotency-key.reused", UNPROCESSABLE_ENTITY, "This Idempotency-Key was used for another request", false;
     IfMatchMissing = "if-match.missing", PRECONDITION_REQUIRED, "The header If-Match is missing", false;
     TooManyRequests = "requests.too-many", TOO_MANY_REQUESTS, "Too many requests", true;
+    TooManyStreams = "streams.too-many", TOO_MANY_REQUESTS, "Too many live streams are open", true;
     TooManySignIns = "sign-in.too-many", TOO_MANY_REQUESTS, "Too many attempts to sign in", true;
     Fault = "service.fault", INTERNAL_SERVER_ERROR, "The service failed", false;
     Busy = "service.busy", SERVICE_UNAVAILABLE, "Too much is waiting to be written", true;

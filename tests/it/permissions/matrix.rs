@@ -163,6 +163,7 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("listDailyReports", EVERY_ROLE),
     ("listLedger", EVERY_ROLE),
     ("getLedgerEntry", EVERY_ROLE),
+    ("getLedgerStream", EVERY_ROLE),
     ("getNote", EVERY_ROLE),
     ("forgetNote", ADMIN),
 ];
