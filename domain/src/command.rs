@@ -6,6 +6,7 @@ use crate::access::{
 use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
+use crate::device::{BeginBadge, EndBadge, ReportContact, SetPin, UnlockPin};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
     AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
@@ -56,6 +57,11 @@ commands!(
     DisablePrincipal,
     EnablePrincipal,
     ForgetPrincipal,
+    SetPin,
+    UnlockPin,
+    BeginBadge,
+    EndBadge,
+    ReportContact,
     AddCell,
     ChangeCell,
     SetCellCalendar,

@@ -6,6 +6,7 @@ use crate::access::{
 };
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::customer::{CustomerAdded, CustomerChanged};
+use crate::device::{BadgeBegun, BadgeEnded, DeviceContacted, PinSet, PinUnlocked};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
@@ -96,6 +97,11 @@ ledger_events! {
     PrincipalDisabled = "principal.disabled", 1;
     PrincipalEnabled = "principal.enabled", 1;
     PrincipalForgotten = "principal.forgotten", 1;
+    PinSet = "pin.set", 1;
+    PinUnlocked = "pin.unlocked", 1;
+    BadgeBegun = "badge.begun", 1;
+    BadgeEnded = "badge.ended", 1;
+    DeviceContacted = "device.contacted", 1;
     CellAdded = "cell.added", 1;
     CellChanged = "cell.changed", 1;
     CellCalendarSet = "cell.calendar_set", 1;

@@ -19,6 +19,7 @@ pub mod time;
 pub mod access;
 pub mod cell;
 pub mod customer;
+pub mod device;
 pub mod fixture;
 pub mod floor;
 pub mod job;

@@ -35,6 +35,7 @@ macro_rules! fact_from_display {
 }
 
 fact_from_display!(
+    crate::ids::BadgeId,
     crate::ids::CellId,
     crate::ids::CustomerId,
     crate::ids::FixtureCopyId,
@@ -180,6 +181,8 @@ macro_rules! any_refusal {
 
 any_refusal!(
     Access(crate::access::AccessRefusal),
+    Device(crate::device::DeviceRefusal),
+    Badge(crate::device::BadgeRefusal),
     Site(crate::site::SiteRefusal),
     Cell(crate::cell::CellRefusal),
     Machine(crate::machine::MachineRefusal),

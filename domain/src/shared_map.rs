@@ -34,6 +34,7 @@ shard_by_uuid!(
     crate::ids::PartId,
     crate::ids::PlanId,
     crate::ids::PrincipalId,
+    crate::ids::BadgeId,
     crate::ids::RunId,
     crate::ids::VendorId
 );

@@ -10,7 +10,7 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{HoldId, MachineId, PalletId, RunId};
 use crate::load::{Hold, Load, Stage};
-use crate::pallet::{Pallet, Setup};
+use crate::pallet::{Emptied, Pallet, Setup};
 use crate::run::{Run, RunState};
 use crate::shop::Shop;
 use crate::time::Timestamp;
@@ -120,6 +120,7 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
             hold: None,
         });
         load.add(&event.clamped);
+        pallet.emptied = None;
         if let Some(setup) = &mut pallet.setup {
             setup.first_load.get_or_insert(event.load);
         }
@@ -207,7 +208,13 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         .get(&event.pallet)
         .and_then(|pallet| pallet.load.clone());
     let Some(load) = load else { return };
-    on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.load = None);
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
+        pallet.load = None;
+        pallet.emptied = Some(Emptied {
+            by: meta.actor.to_string(),
+            at: event.at,
+        });
+    });
     if let Some(hold) = load.hold {
         let waits = event.counts.iter().any(|count| count.to_inspection > 0);
         keep_or_lift(shop, hold, waits, &load, meta);

@@ -23,13 +23,14 @@ use crate::calendar::CalendarVersions;
 use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
 use crate::customer::Customer;
+use crate::device::{self, Badge, Device, device_commands, device_events};
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
 use crate::ids::{
-    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, PartId,
-    PlanId, PrincipalId, RunId, Seq, VendorId,
+    BadgeId, CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId,
+    PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
 };
 use crate::job::{self, Job, job_commands, job_events};
 use crate::load::{Approval, Hold};
@@ -56,6 +57,10 @@ pub struct Shop {
     /// `None` before the first entry.
     pub site: Option<Site>,
     pub principals: SharedMap<PrincipalId, Principal>,
+    /// Those of the last days: what was tapped under them may still arrive.
+    pub badges: SharedMap<BadgeId, Badge>,
+    /// Tablets that have delivered.
+    pub devices: SharedMap<PrincipalId, Device>,
     pub cells: SharedMap<CellId, Cell>,
     pub machines: SharedMap<MachineId, Machine>,
     pub pallets: SharedMap<PalletId, Pallet>,
@@ -128,6 +133,7 @@ impl Shop {
             | Command::ChangePart(_)
             | Command::AddRevision(_)
             | Command::SetRouting(_) => return self.decide_catalogue(command),
+            device_commands!() => return device::decide(self, command, context.now),
             order_commands!() => return order::decide(self, command, context.now),
             job_commands!() => return job::decide(self, site, command, context.now),
             floor_commands!() => return floor::decide(self, command, context.now),
@@ -220,6 +226,7 @@ impl Shop {
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
+            device_events!() => device::apply(self, event, meta),
             order_events!() => order::apply(self, event, meta),
             job_events!() => job::apply(self, event, meta),
             floor_events!() => floor::apply(self, event, meta),
