@@ -79,6 +79,7 @@ impl Elsewhere {
             principal: app.principal(Role::Viewer),
             site: app.site,
             session: None,
+            device: None,
         };
         let token = self
             .service

@@ -1,7 +1,7 @@
 //! The road of a command from a request to the book and back: guard, key, body, submission, answer. A handler says
 //! only which command the body means and what the answer shows.
 
-mod headers;
+pub mod headers;
 
 use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
@@ -19,7 +19,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CommandId, Seq, SiteId};
+use spindlebook_domain::ids::{CommandId, PrincipalId, Seq, SiteId};
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
 use std::future::Future;
@@ -46,10 +46,12 @@ pub struct Draft {
     book: Data<Book>,
     site: SiteId,
     actor: Actor,
+    device: Option<PrincipalId>,
     key: CommandId,
     fingerprint: [u8; 32],
     if_match: IfMatch,
     received_at: Timestamp,
+    happened_at: Option<Timestamp>,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
 }
@@ -144,9 +146,14 @@ impl Draft {
         }
     }
 
-    /// The service's clock.
+    /// Where the body says no time: by the service's clock, or when it was tapped if a tablet delivers it.
     pub fn now(&self) -> Timestamp {
-        self.book.now()
+        self.happened_at.unwrap_or_else(|| self.book.now())
+    }
+
+    /// The key under which its answer is kept.
+    pub const fn key(&self) -> CommandId {
+        self.key
     }
 
     /// When the head of the request arrived. What its sender's clock read is held against this: a body that takes long
@@ -200,10 +207,10 @@ impl Draft {
         };
         let submission = Submission {
             actor: self.actor,
-            device: None,
+            device: self.device.map(|device| device.to_string()),
             key: self.key,
             fingerprint: self.fingerprint,
-            occurred_at: self.occurred_at,
+            occurred_at: self.occurred_at.or(self.happened_at),
             command: command.into(),
             private: self.private,
             answer: Box::new(answer),
@@ -243,15 +250,31 @@ fn of_problem(problem: &Problem) -> Answer {
 impl Answered {
     /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
     #[must_use]
-    pub fn with_once(mut self, name: &str, value: &str) -> Self {
-        if let Submitted::First(answer) = &mut self.submitted
-            && answer.status < 300
+    pub fn with_once(self, name: &str, value: &str) -> Self {
+        match self.submitted {
+            Submitted::First(_) => self.with_fresh(name, value),
+            Submitted::Repeat { .. } => self,
+        }
+    }
+
+    /// Adds a member that is made anew for each answer and kept nowhere.
+    #[must_use]
+    pub fn with_fresh(mut self, name: &str, value: &str) -> Self {
+        let (Submitted::First(answer) | Submitted::Repeat { answer, .. }) = &mut self.submitted;
+        if answer.status < 300
             && let Ok(serde_json::Value::Object(mut body)) = serde_json::from_slice(&answer.body)
         {
             body.insert(name.to_owned(), value.into());
             answer.body = serde_json::Value::Object(body).to_string().into_bytes();
         }
         self
+    }
+
+    /// A text of the answer's body.
+    pub fn member(&self, name: &str) -> Option<String> {
+        let (Submitted::First(answer) | Submitted::Repeat { answer, .. }) = &self.submitted;
+        let body: serde_json::Value = serde_json::from_slice(&answer.body).ok()?;
+        body.get(name)?.as_str().map(str::to_owned)
     }
 
     /// Whether the command was accepted, now or before.
@@ -331,15 +354,24 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
     } else {
         &bytes
     })?;
-    let fingerprint = fingerprint(&part::<Auth>(request)?.fingerprints, request, &canonical);
+    let fingerprint = fingerprint(
+        &part::<Auth>(request)?.fingerprints,
+        request.method(),
+        request.path(),
+        &canonical,
+    );
     let draft = Draft {
         site: caller.site,
         actor: caller.actor(),
+        device: caller
+            .device
+            .or_else(|| caller.is_device().then_some(caller.principal)),
         key: key.unwrap_or_else(|| derived_key(&fingerprint, if_match, caller.shop.seq)),
         book,
         fingerprint,
         if_match,
         received_at,
+        happened_at: caller.happened_at,
         occurred_at: None,
         private: PrivateRows::default(),
     };

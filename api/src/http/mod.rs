@@ -16,9 +16,12 @@ pub mod text;
 pub mod whole;
 pub mod window;
 
+pub mod acts;
+pub mod badges;
 pub mod cells;
 pub mod clients;
 pub mod customers;
+pub mod devices;
 pub mod fixtures;
 pub mod health;
 pub mod holds;
@@ -55,6 +58,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     oauth::routes(config);
     users::routes(config);
     clients::routes(config);
+    devices::routes(config);
+    badges::routes(config);
+    acts::routes(config);
     site::routes(config);
     cells::routes(config);
     machines::routes(config);

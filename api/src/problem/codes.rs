@@ -48,6 +48,16 @@ codes! {
     KeyMissing = "idempotency-key.missing", BAD_REQUEST, "The header Idempotency-Key is missing", false;
     PasswordWeak = "password.weak", BAD_REQUEST, "The password is too easily guessed", false;
     PasswordWrong = "password.wrong", CONFLICT, "This is not the current password", false;
+    PinWeak = "pin.weak", BAD_REQUEST, "The PIN is too easily guessed", false;
+    PinWrong = "pin.wrong", CONFLICT, "Name and PIN do not match", false;
+    PinLocked = "pin.locked", CONFLICT, "The PIN is locked", false;
+    PinTooMany = "pin.too-many", TOO_MANY_REQUESTS, "Too many wrong PINs", true;
+    /// It is for people who signed in with their password.
+    BadgeNotEnough = "badge.not-enough", FORBIDDEN, "A badge does not do for this", false;
+    OperationNotDelivered = "delivery.operation-not-taken", BAD_REQUEST, "This is no act that a tablet delivers", false;
+    /// Another time, another person, or a badge that nobody has confirmed.
+    NotBadgedIn = "delivery.not-badged-in", CONFLICT, "The person was not badged in then", false;
+    DeviceTimeUnusable = "delivery.time-unusable", CONFLICT, "The tablet's time cannot be used", false;
     SignInRequired = "sign-in.required", UNAUTHORIZED, "Sign in first", false;
     TokenInvalid = "sign-in.token-invalid", UNAUTHORIZED, "The access token is not valid", false;
     /// One text for an unknown login, a wrong password and a disabled user: nobody learns which logins exist.

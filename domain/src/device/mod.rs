@@ -16,6 +16,7 @@ pub use event::{BadgeBegun, BadgeEnded, DeliveredAct, DeviceContacted, PinSet, P
 pub use refusal::{BadgeRefusal, DeviceRefusal};
 
 use crate::ids::{BadgeId, PrincipalId, Seq};
+use crate::machine::CLOCK_OFFSET_MIN_US;
 use crate::time::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -79,9 +80,14 @@ impl Contact {
     }
 
     /// What a right clock would have shown. Every act of a delivery moves by the same, so that lengths stay what they
-    /// were.
+    /// were; an offset that may be the message's way moves nothing.
     pub fn corrected(&self, device_time: Timestamp) -> Timestamp {
-        device_time.plus_us(-self.offset_us())
+        let offset_us = self.offset_us();
+        if offset_us.abs() < CLOCK_OFFSET_MIN_US {
+            device_time
+        } else {
+            device_time.plus_us(-offset_us)
+        }
     }
 }
 

@@ -57,8 +57,8 @@ const VERSIONED: [&str; 24] = [
     "getClient",
 ];
 
-/// They give no entry and keep no outcome: sent again, they find done what they ask for.
-const WITHOUT_KEY: [&str; 2] = ["endSession", "forgetNote"];
+/// Sent again, they find done what they ask for; of what a tablet delivers each act has its own key.
+const WITHOUT_KEY: [&str; 3] = ["endSession", "forgetNote", "deliverActs"];
 
 pub fn complete(document: &mut Value) {
     let schemas = document["components"]["schemas"].clone();

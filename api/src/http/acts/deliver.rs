@@ -1,0 +1,249 @@
+use super::dto::{ActBody, AnsweredActDto, DeliveredDto, DeliveryBody};
+use super::judge::{Judged, badge_of, judge};
+use super::within::{Within, payload};
+use crate::auth::guard::part;
+use crate::auth::{Auth, Caller, Delivered, SiteSeq, op};
+use crate::book::{Answer, Book, Decision, PrivateRows, Submission, Submitted};
+use crate::http::body::{Body, invalid, parse_canonical};
+use crate::http::command::headers::fingerprint;
+use crate::http::command::new_id;
+use crate::http::shown::Shown;
+use crate::problem::{FieldError, Place, Problem};
+use crate::request_id;
+use actix_http::Request;
+use actix_web::dev::Payload;
+use actix_web::http::{Method, Uri, header};
+use actix_web::web::{Bytes, Data};
+use actix_web::{FromRequest, HttpMessage, HttpRequest, post};
+use serde_json::Value;
+use serde_json::value::RawValue;
+use spindlebook_domain::actor::Actor;
+use spindlebook_domain::device::{ACTS_MAX, Contact, DeliveredAct, DeviceRefusal, ReportContact};
+use spindlebook_domain::ids::{CommandId, PrincipalId, SiteId};
+use spindlebook_domain::refusal::Refusal;
+use spindlebook_domain::time::Timestamp;
+use std::future::{Ready, ready};
+use std::rc::Rc;
+
+const FIRST_GIVEN: &str = "outcome-first-given";
+
+/// When the head of the request was here: its body may take long on its way.
+pub struct Received(Timestamp);
+
+impl FromRequest for Received {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(part::<Book>(request).map(|book| Self(book.now())))
+    }
+}
+
+/// The road of one delivery.
+struct Delivery<'a> {
+    site: SiteId,
+    device: PrincipalId,
+    contact: Contact,
+    book: &'a Book,
+    auth: &'a Auth,
+    within: &'a Within,
+}
+
+/// Deliver acts that a tablet kept
+///
+/// Each is answered as its own operation answers it, in order, and one that is refused keeps none after it from being
+/// taken. However often an act is delivered, and however the acts are put together, it counts once and gets the same
+/// answer. When it was is put right by what the tablet's clock reads at sending. The person whose badge it carries did
+/// it; that person's roles count.
+#[utoipa::path(
+    operation_id = "deliverActs", tag = "Tablets", request_body = DeliveryBody,
+    responses((status = 200, description = "An answer for each act", body = DeliveredDto))
+)]
+#[post("/v1/acts")]
+pub async fn deliver_acts(
+    caller: Caller<op::DeliverActs>,
+    received: Received,
+    body: Body<DeliveryBody>,
+    request: HttpRequest,
+    auth: Data<Auth>,
+    book: Data<Book>,
+) -> Result<Shown, Problem> {
+    let DeliveryBody { clock, acts } = body.value;
+    if acts.len() > ACTS_MAX {
+        let (acts, max) = (acts.len(), ACTS_MAX);
+        return Err(Refusal::from(DeviceRefusal::TooMany { acts, max }).into());
+    }
+    let within = request.app_data::<Rc<Within>>();
+    let within = within.ok_or_else(|| Problem::fault(&"the application was built without itself"))?;
+    let delivery = Delivery {
+        site: caller.site,
+        device: caller.principal,
+        contact: Contact {
+            clock: clock.0,
+            received_at: received.0,
+        },
+        book: &book,
+        auth: &auth,
+        within,
+    };
+    delivery.keep_contact(&acts).await?;
+    let mut items = Vec::with_capacity(acts.len());
+    for act in acts {
+        // Under an id of its own, which is the same each time: so is what a malformed one is answered.
+        items.push(request_id::under(act.key.0, delivery.answer(act)).await?);
+    }
+    if let Some(shop) = book.shop(caller.site) {
+        request.extensions_mut().insert(SiteSeq(shop.seq));
+    }
+    Shown::new(&DeliveredDto {
+        received_at: received.0.into(),
+        ahead_ms: delivery.contact.offset_us() / 1_000,
+        items,
+    })
+}
+
+impl Delivery<'_> {
+    /// Kept before the acts, so that their entries stand behind it.
+    async fn keep_contact(&self, acts: &[ActBody]) -> Result<(), Problem> {
+        let key = CommandId(new_id());
+        let delivered = acts.iter().map(|act| DeliveredAct {
+            key: act.key,
+            at: act.at.0,
+        });
+        let command = ReportContact {
+            device: self.device,
+            contact: self.contact,
+            acts: delivered.collect(),
+        };
+        let submission = Submission {
+            actor: Actor::Client(self.device),
+            device: Some(self.device.to_string()),
+            key,
+            fingerprint: self.auth.fingerprints.of(&[key.0.as_bytes()]),
+            occurred_at: None,
+            command: command.into(),
+            private: PrivateRows::default(),
+            answer: Box::new(|decision| {
+                Answer::status(match decision {
+                    Decision::Accepted { .. } => 204,
+                    Decision::Refused { .. } => 409,
+                })
+            }),
+        };
+        match self
+            .book
+            .submit(self.site, submission)
+            .await?
+            .into_answer()
+            .status
+        {
+            204 => Ok(()),
+            // Nothing else is asked of it, and the guard knew the tablet a moment ago.
+            _ => Err(Refusal::from(DeviceRefusal::Unknown { device: self.device }).into()),
+        }
+    }
+
+    async fn answer(&self, act: ActBody) -> Result<AnsweredActDto, Problem> {
+        let shop = self.book.shop(self.site).unwrap_or_default();
+        let badge = match badge_of(&shop, self.device, act.badge) {
+            Ok(badge) => badge,
+            Err(problem) => return of_problem(act.key, &problem),
+        };
+        match judge(&self.contact, badge, act.at.0) {
+            Ok(judged) => self.ask(act, judged).await,
+            // It may have been taken before, when the clock was another one or the badge was not yet ended.
+            Err(problem) => match self.answered_before(&act, badge.person).await? {
+                Some(before) => Ok(before),
+                None => of_problem(act.key, &problem),
+            },
+        }
+    }
+
+    async fn ask(&self, act: ActBody, judged: Judged) -> Result<AnsweredActDto, Problem> {
+        let body = Bytes::from(act.body.get().to_owned());
+        let length = body.len();
+        let mut request = Request::with_payload(payload(body));
+        let Ok(uri) = act.path.parse::<Uri>() else {
+            let field = FieldError::at(
+                Place::pointer("/path"),
+                "invalid",
+                "it is no path of an operation",
+            );
+            return of_problem(act.key, &invalid(field));
+        };
+        let head = request.head_mut();
+        (head.method, head.uri) = (Method::POST, uri);
+        let mut set = |name, value: String| {
+            if let Ok(value) = header::HeaderValue::from_str(&value) {
+                head.headers.insert(name, value);
+            }
+        };
+        set(header::CONTENT_TYPE, "application/json".to_owned());
+        set(header::CONTENT_LENGTH, length.to_string());
+        set(
+            header::HeaderName::from_static("idempotency-key"),
+            act.key.to_string(),
+        );
+        request.extensions_mut().insert(Delivered {
+            site: self.site,
+            device: self.device,
+            person: judged.person,
+            happened_at: judged.happened_at,
+        });
+        let answer = self.within.ask(request).await?;
+        let first_given = answer.headers.get(FIRST_GIVEN).and_then(|at| at.to_str().ok());
+        Ok(AnsweredActDto {
+            key: act.key,
+            status: answer.status.as_u16(),
+            first_given_at: first_given.map(str::to_owned),
+            body: raw(&answer.body)?,
+        })
+    }
+
+    async fn answered_before(
+        &self,
+        act: &ActBody,
+        person: PrincipalId,
+    ) -> Result<Option<AnsweredActDto>, Problem> {
+        let Ok(Body { canonical, .. }) = parse_canonical::<Value>(act.body.get().as_bytes()) else {
+            return Ok(None);
+        };
+        let fingerprint = fingerprint(&self.auth.fingerprints, &Method::POST, &act.path, &canonical);
+        let actor = Actor::Person(person);
+        let before = self
+            .book
+            .answered(self.site, actor, act.key, &fingerprint)
+            .await?;
+        let Some(Submitted::Repeat {
+            answer,
+            first_given_at,
+        }) = before
+        else {
+            return Ok(None);
+        };
+        Ok(Some(AnsweredActDto {
+            key: act.key,
+            status: answer.status,
+            first_given_at: Some(first_given_at.to_string()),
+            body: raw(&answer.body)?,
+        }))
+    }
+}
+
+fn of_problem(key: CommandId, problem: &Problem) -> Result<AnsweredActDto, Problem> {
+    Ok(AnsweredActDto {
+        key,
+        status: problem.status().as_u16(),
+        first_given_at: None,
+        body: raw(&problem.body())?,
+    })
+}
+
+fn raw(body: &[u8]) -> Result<Option<Box<RawValue>>, Problem> {
+    if body.is_empty() {
+        return Ok(None);
+    }
+    let text = String::from_utf8_lossy(body).into_owned();
+    let raw = RawValue::from_string(text).map_err(|error| Problem::fault(&error))?;
+    Ok(Some(raw))
+}
