@@ -12,6 +12,7 @@ use crate::floor::{
     AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
     PlaceHold, ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
+use crate::handover::{ConfirmHandover, NoteHandover};
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::machine::{
     AddMachine, ChangeMachine, ReceiveReadings, ReceiveSignals, SetMachineDown, SetMachineTools,
@@ -116,6 +117,8 @@ commands!(
     PlaceHold,
     DisposeHold,
     OpenFloor,
+    NoteHandover,
+    ConfirmHandover,
     PostPlan,
     PublishPlan,
 );

@@ -12,6 +12,7 @@ use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
     PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
+use crate::handover::{HandoverConfirmed, HandoverNoted};
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::machine::{
     CyclesReceived, MachineAdded, MachineChanged, MachineSetDown, MachineSetUp, MachineToolsSet,
@@ -158,6 +159,8 @@ ledger_events! {
     HoldPlaced = "hold.placed", 1;
     HoldAccepted = "hold.accepted", 1;
     FloorOpened = "floor.opened", 1;
+    HandoverNoted = "handover.noted", 1;
+    HandoverConfirmed = "handover.confirmed", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

@@ -22,6 +22,7 @@ pub mod customer;
 pub mod device;
 pub mod fixture;
 pub mod floor;
+pub mod handover;
 pub mod job;
 pub mod load;
 pub mod machine;

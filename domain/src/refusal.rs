@@ -202,5 +202,6 @@ any_refusal!(
     Unload(crate::floor::UnloadRefusal),
     Hold(crate::floor::HoldRefusal),
     Opening(crate::floor::OpeningRefusal),
+    Handover(crate::handover::HandoverRefusal),
     Plan(crate::plan::PlanRefusal),
 );

@@ -255,6 +255,10 @@ operations! {
     GetCellQueue = roles("getCellQueue", READERS);
     SetCellQueue = roles("setCellQueue", &[Planner, Admin]);
     GetCutsUntil = roles("getCutsUntil", READERS);
+    GetHandover = roles("getHandover", READERS);
+    /// Whoever goes, and whoever comes in.
+    NoteHandover = act("noteHandover", ON_THE_FLOOR);
+    ConfirmHandover = act("confirmHandover", ON_THE_FLOOR);
     StateOpening = roles("stateOpening", SETS_UP);
 
     GetSite = roles("getSite", READERS);

@@ -393,7 +393,13 @@ impl Settled {
                 answer,
                 first_given_at,
             }),
-            Self::KeyReused => Err(BookError::KeyReused),
+            Self::KeyReused {
+                first_given_at,
+                entries,
+            } => Err(BookError::KeyReused {
+                first_given_at,
+                entries,
+            }),
         }
     }
 }

@@ -7,7 +7,7 @@ use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, ke
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
 use crate::auth::guard::part;
 use crate::auth::{Auth, Caller, Permit, SiteSeq};
-use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
+use crate::book::{Answer, Book, BookError, Decision, PrivateRows, Recorded, Submission, Submitted};
 use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
 use crate::request_id;
 use actix_web::body::BoxBody;
@@ -26,6 +26,8 @@ use std::future::Future;
 use std::pin::Pin;
 use uuid::Uuid;
 
+/// An act gives a handful of entries.
+const RECORDED_MAX: u32 = 10;
 const FIRST_GIVEN: &str = "outcome-first-given";
 pub const SITE_SEQ: &str = "x-site-seq";
 
@@ -54,6 +56,8 @@ pub struct Draft {
     happened_at: Option<Timestamp>,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
+    /// The body, of an act on the floor.
+    sent: Option<Vec<u8>>,
 }
 
 /// What an accepted command led to, for the handler's answer.
@@ -215,12 +219,42 @@ impl Draft {
             private: self.private,
             answer: Box::new(answer),
         };
-        let submitted = self.book.submit(self.site, submission).await?;
+        let submitted = match self.book.submit(self.site, submission).await {
+            Ok(submitted) => submitted,
+            Err(error) => return Err(key_reused(&self.book, self.site, self.sent.as_deref(), error).await),
+        };
         Ok(Answered {
             submitted,
             seq: self.book.shop(self.site).map(|shop| shop.seq),
         })
     }
+}
+
+/// Of an act on the floor both are shown, what was recorded first and what is sent now: whoever counted sees which of
+/// the two is right. Other bodies may hold what must not be shown.
+async fn key_reused(book: &Book, site: SiteId, sent: Option<&[u8]>, error: BookError) -> Problem {
+    let entries = match (&error, sent) {
+        (BookError::KeyReused { entries, .. }, Some(_)) => *entries,
+        _ => None,
+    };
+    let problem = Problem::from(error);
+    let (Some((first, last)), Some(sent)) = (entries, sent) else {
+        return problem;
+    };
+    let limit = u32::try_from(last - first + 1)
+        .unwrap_or(u32::MAX)
+        .min(RECORDED_MAX);
+    let recorded = match book.entries_after(site, first - 1, limit).await {
+        Ok(recorded) => recorded,
+        Err(error) => return error.into(),
+    };
+    let read = |bytes: &[u8]| serde_json::from_slice(bytes).unwrap_or(serde_json::Value::Null);
+    let recorded = recorded.iter().map(|entry| {
+        serde_json::json!({ "seq": entry.envelope.seq, "kind": entry.envelope.kind, "payload": read(&entry.payload) })
+    });
+    problem
+        .with("recorded", recorded.collect::<Vec<_>>())
+        .with("sent", read(sent))
 }
 
 fn answer_to(decision: &Decision<'_>, reply: &impl Fn(&Accepted<'_>) -> Option<Reply>) -> Answer {
@@ -374,6 +408,7 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
         happened_at: caller.happened_at,
         occurred_at: None,
         private: PrivateRows::default(),
+        sent: O::OPERATION.is_act.then_some(canonical),
     };
     Ok(Act {
         caller,

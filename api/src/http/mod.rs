@@ -23,6 +23,7 @@ pub mod clients;
 pub mod customers;
 pub mod devices;
 pub mod fixtures;
+pub mod handover;
 pub mod health;
 pub mod holds;
 pub mod hours;
@@ -63,6 +64,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     acts::routes(config);
     site::routes(config);
     cells::routes(config);
+    handover::routes(config);
     machines::routes(config);
     opening::routes(config);
     pallets::routes(config);

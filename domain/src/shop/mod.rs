@@ -28,6 +28,7 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
+use crate::handover::{self, Handover, handover_commands, handover_events};
 use crate::ids::{
     BadgeId, CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId,
     PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
@@ -80,6 +81,7 @@ pub struct Shop {
     pub holds: SharedMap<HoldId, Hold>,
     /// What inspectors have opened, by job.
     pub approvals: SharedMap<JobId, Vec<Approval>>,
+    pub handovers: SharedMap<CellId, Handover>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -137,6 +139,7 @@ impl Shop {
             order_commands!() => return order::decide(self, command, context.now),
             job_commands!() => return job::decide(self, site, command, context.now),
             floor_commands!() => return floor::decide(self, command, context.now),
+            handover_commands!() => return handover::decide(self, command, context),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -230,6 +233,7 @@ impl Shop {
             order_events!() => order::apply(self, event, meta),
             job_events!() => job::apply(self, event, meta),
             floor_events!() => floor::apply(self, event, meta),
+            handover_events!() => handover::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

@@ -28,6 +28,16 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
     let user = added(admin.post("/v1/users", &user).await);
+    let pin = json!({ "pin": "730518" });
+    let set = admin.post(&format!("/v1/users/{user}/pin"), &pin).await;
+    set.expect_status(204);
+    let device = added(
+        admin
+            .post("/v1/devices", &json!({ "name": "Load station" }))
+            .await,
+    );
+    let badge = json!({ "person": user, "pin": "730518" });
+    let badge = added(app.with_role(Role::Device).post("/v1/badges", &badge).await);
     let client = json!({ "name": "Tool", "roles": ["viewer"] });
     let client = added(admin.post("/v1/clients", &client).await);
     let fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 8, "mount_s": 600,
@@ -77,6 +87,8 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("plans", plan),
         ("users", user),
         ("clients", client),
+        ("devices", device),
+        ("badges", badge),
         ("notes", note),
     ])
 }
@@ -105,6 +117,8 @@ async fn routed_part(app: &TestApp, cell: &str, fixture: &str) -> String {
 const ANSWERED_BY_A_RULE: &[&str] = &[
     "getMetrics",
     "issueToken",
+    "beginBadge",
+    "endBadge",
     "changeCell",
     "reportInspected",
     "reportStepOut",
@@ -127,6 +141,7 @@ const ANSWERED_BY_A_RULE: &[&str] = &[
     "resumeRun",
     "signIn",
     "changeOwnPassword",
+    "setOwnPin",
     "refreshSession",
     "setUserPassword",
 ];

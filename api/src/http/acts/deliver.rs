@@ -8,7 +8,7 @@ use crate::http::body::{Body, invalid, parse_canonical};
 use crate::http::command::headers::fingerprint;
 use crate::http::command::new_id;
 use crate::http::shown::Shown;
-use crate::problem::{FieldError, Place, Problem};
+use crate::problem::{Code, FieldError, Place, Problem};
 use crate::request_id;
 use actix_http::Request;
 use actix_web::dev::Payload;
@@ -25,6 +25,7 @@ use spindlebook_domain::time::Timestamp;
 use std::future::{Ready, ready};
 use std::rc::Rc;
 
+const RESOURCES_OF_ACTS: [&str; 6] = ["cells", "holds", "jobs", "machines", "pallets", "runs"];
 const FIRST_GIVEN: &str = "outcome-first-given";
 
 /// When the head of the request was here: its body may take long on its way.
@@ -149,6 +150,9 @@ impl Delivery<'_> {
             Ok(badge) => badge,
             Err(problem) => return of_problem(act.key, &problem),
         };
+        if let Err(problem) = is_an_acts(&act.path) {
+            return of_problem(act.key, &problem);
+        }
         match judge(&self.contact, badge, act.at.0) {
             Ok(judged) => self.ask(act, judged).await,
             // It may have been taken before, when the clock was another one or the badge was not yet ended.
@@ -228,6 +232,21 @@ impl Delivery<'_> {
             body: raw(&answer.body)?,
         }))
     }
+}
+
+/// The guard of the operation has the last word; this keeps out what needs no guard, as signing in.
+fn is_an_acts(path: &str) -> Result<(), Problem> {
+    let resource = path.strip_prefix("/v1/").and_then(|rest| rest.split('/').next());
+    if resource.is_some_and(|resource| RESOURCES_OF_ACTS.contains(&resource)) {
+        return Ok(());
+    }
+    let detail = format!("{path} is no act that a tablet delivers.");
+    let field = FieldError::at(
+        Place::pointer("/path"),
+        Code::OperationNotDelivered.as_str(),
+        detail.clone(),
+    );
+    Err(Problem::new(Code::OperationNotDelivered, detail).with_field(field))
 }
 
 fn of_problem(key: CommandId, problem: &Problem) -> Result<AnsweredActDto, Problem> {

@@ -1,11 +1,10 @@
 use crate::auth::op;
 use crate::http::command::{Act, Outcome, Reply};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use actix_web::delete;
 use actix_web::web::Path;
-use spindlebook_domain::device::{BadgeRefusal, EndBadge};
+use spindlebook_domain::device::EndBadge;
 use spindlebook_domain::ids::BadgeId;
-use spindlebook_domain::refusal::Refusal;
 
 /// Drop out
 ///
@@ -23,7 +22,8 @@ pub async fn end_badge(act: Act<op::EndBadge>, id: Path<BadgeId>) -> Outcome {
         known.device == caller.principal || (caller.device.is_some() && caller.session == Some(badge.0))
     });
     if !is_theirs {
-        return Err(Problem::from(Refusal::from(BadgeRefusal::Unknown { badge })));
+        let detail = "You have no badge with this id, and it is none of this tablet.";
+        return Err(Problem::new(Code::NotFound, detail));
     }
     draft
         .submit(EndBadge { badge }, |_| Some(Reply::no_content()))

@@ -94,7 +94,8 @@ fn complete_operation(path: &str, method: &str, operation: &mut Value, schemas: 
     if allowed != Allowed::Anyone || ["signIn", "refreshSession", "issueToken"].contains(&id.as_str()) {
         statuses.push("401");
     }
-    if matches!(allowed, Allowed::Roles(_)) {
+    let takes_badge = Operation::of(&id).is_none_or(Operation::takes_badge);
+    if matches!(allowed, Allowed::Roles(_)) || !takes_badge {
         statuses.push("403");
     }
     if names_something(path, operation) || ["getCurrentPlan", "getMetrics"].contains(&id.as_str()) {
