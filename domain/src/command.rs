@@ -6,7 +6,7 @@ use crate::access::{
 use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::customer::{AddCustomer, ChangeCustomer};
-use crate::device::{BeginBadge, EndBadge, ReportContact, SetPin, UnlockPin};
+use crate::device::{BeginBadge, EndBadge, PlaceAct, ReportContact, SetActAside, SetPin, UnlockPin};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
     AbortRun, DisposeHold, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun,
@@ -63,6 +63,8 @@ commands!(
     BeginBadge,
     EndBadge,
     ReportContact,
+    SetActAside,
+    PlaceAct,
     AddCell,
     ChangeCell,
     SetCellCalendar,

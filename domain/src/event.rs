@@ -6,7 +6,7 @@ use crate::access::{
 };
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::customer::{CustomerAdded, CustomerChanged};
-use crate::device::{BadgeBegun, BadgeEnded, DeviceContacted, PinSet, PinUnlocked};
+use crate::device::{ActPlaced, ActSetAside, BadgeBegun, BadgeEnded, DeviceContacted, PinSet, PinUnlocked};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
@@ -103,6 +103,8 @@ ledger_events! {
     BadgeBegun = "badge.begun", 1;
     BadgeEnded = "badge.ended", 1;
     DeviceContacted = "device.contacted", 1;
+    ActSetAside = "device.act_set_aside", 1;
+    ActPlaced = "device.act_placed", 1;
     CellAdded = "cell.added", 1;
     CellChanged = "cell.changed", 1;
     CellCalendarSet = "cell.calendar_set", 1;

@@ -36,6 +36,7 @@ macro_rules! fact_from_display {
 
 fact_from_display!(
     crate::ids::BadgeId,
+    crate::ids::CommandId,
     crate::ids::CellId,
     crate::ids::CustomerId,
     crate::ids::FixtureCopyId,

@@ -35,6 +35,7 @@ shard_by_uuid!(
     crate::ids::PlanId,
     crate::ids::PrincipalId,
     crate::ids::BadgeId,
+    crate::ids::CommandId,
     crate::ids::RunId,
     crate::ids::VendorId
 );

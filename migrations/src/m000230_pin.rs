@@ -11,7 +11,7 @@ enum Pin {
     Table,
     AccountId,
     SiteId,
-    PinHash,
+    SecretHash,
     SetAt,
     Wrong,
     WaitUntil,
@@ -32,7 +32,7 @@ impl MigrationTrait for Migration {
                     .table(Pin::Table)
                     .col(uuid(Pin::AccountId).primary_key())
                     .col(uuid(Pin::SiteId))
-                    .col(text(Pin::PinHash))
+                    .col(text(Pin::SecretHash))
                     .col(big_integer(Pin::SetAt))
                     .col(big_integer(Pin::Wrong))
                     .col(big_integer_null(Pin::WaitUntil))

@@ -31,10 +31,9 @@ on_both_engines! {
         cell.clock("2026-11-02T08:10:00Z");
         cell.run(&broken, "abort", &json!({ "reason": "tool", "note": "Insert chipped" })).await;
         let machine = format!("/v1/machines/{}", cell.small.machine);
-        let operator = cell.small.operator();
-        operator.post(&format!("{machine}/down"), &json!({ "reason": "tooling" })).await.expect_status(200);
+        cell.small.operator().post(&format!("{machine}/down"), &json!({ "reason": "tooling" })).await.expect_status(200);
         cell.clock("2026-11-02T08:30:00Z");
-        operator.post(&format!("{machine}/up"), &json!({})).await.expect_status(200);
+        cell.small.operator().post(&format!("{machine}/up"), &json!({})).await.expect_status(200);
         let run = cell.start().await;
         let shown = page(&cell).await;
         let odd: Vec<_> = shown["odd"].as_array().unwrap().iter().map(|odd| (odd["kind"].as_str().unwrap(), odd["at"].as_str().unwrap(), odd["reason"].as_str().unwrap_or_default())).collect();

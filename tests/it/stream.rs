@@ -18,6 +18,9 @@ use std::net::TcpListener;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+/// What each of the eight writers does twice.
+const ROUNDS: usize = 10;
+
 /// The machine goes down and up in turn: an entry each.
 async fn write(app: &TestApp, machine: &str, count: usize) {
     for _ in 0..count / 2 {
@@ -146,7 +149,6 @@ on_both_engines! {
         let app = Arc::new(TestApp::new(engine).await);
         let (_, machines) = site::add_cell_of(&app.service.book, app.site, 8).await.unwrap();
         let begin = app.seq();
-        const ROUNDS: usize = 10;
         let writers = machines.into_iter().map(|machine| {
             let app = Arc::clone(&app);
             tokio::spawn(async move {

@@ -1,6 +1,7 @@
 //! What a caller got back, and what a test says about it.
 
 use crate::sse;
+use actix_web::web::Bytes;
 use reqwest::header::{CONTENT_TYPE, HeaderMap};
 use reqwest::{Response, StatusCode};
 use serde_json::Value;
@@ -23,7 +24,7 @@ impl Answer {
             .get(CONTENT_TYPE)
             .is_some_and(|kind| kind == sse::MEDIA_TYPE);
         let body = if is_stream {
-            Default::default()
+            Bytes::default()
         } else {
             let whole = response.bytes().await;
             whole.unwrap_or_else(|error| panic!("{asked}: half an answer: {error}"))

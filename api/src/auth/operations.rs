@@ -47,7 +47,7 @@ impl Operation {
         }
     }
 
-    const fn from_tablets(self) -> Self {
+    const fn marked_act(self) -> Self {
         Self { is_act: true, ..self }
     }
 
@@ -116,7 +116,7 @@ const fn signed_in(id: &'static str) -> Operation {
 
 /// What somebody does on the floor.
 const fn act(id: &'static str, allowed: &'static [Role]) -> Operation {
-    roles(id, allowed).from_tablets()
+    roles(id, allowed).marked_act()
 }
 
 const fn roles(id: &'static str, roles: &'static [Role]) -> Operation {
@@ -319,6 +319,9 @@ operations! {
     EndBadge = signed_in("endBadge");
     /// The roles that count are those of the people whose acts they are.
     DeliverActs = roles("deliverActs", &[Device]);
+    ListSetAsideActs = roles("listSetAsideActs", READERS);
+    /// Whoever was there knows when it was.
+    PlaceSetAsideAct = roles("placeSetAsideAct", ON_THE_FLOOR);
     SetUserPin = roles("setUserPin", &[Admin]);
     GetUserPin = roles("getUserPin", &[Admin]);
     UnlockUserPin = roles("unlockUserPin", &[Admin]);

@@ -9,7 +9,7 @@ use super::touched::Touched;
 use spindlebook_domain::command::Context;
 use spindlebook_domain::entry::{self, Entry, Envelope};
 use spindlebook_domain::event::Event;
-use spindlebook_domain::ids::{CommandId, Seq, SiteId, Track};
+use spindlebook_domain::ids::{CommandId, SiteId, Track};
 use spindlebook_domain::stretches::Mark;
 use spindlebook_domain::time::Timestamp;
 use spindlebook_store::entry as ledger;
@@ -43,10 +43,8 @@ pub struct Batch {
 pub enum Settled {
     First(Answer),
     Repeat(Answer, Timestamp),
-    KeyReused {
-        first_given_at: Timestamp,
-        entries: Option<(Seq, Seq)>,
-    },
+    /// Its key was used for another request.
+    NotTaken(BookError),
 }
 
 /// Why a submission could be neither answered nor refused.
@@ -138,10 +136,10 @@ impl Batch {
         let key = key_of(submission);
         if let Some(outcome) = self.answered.get(&key) {
             if outcome.fingerprint != submission.fingerprint {
-                return Ok(Settled::KeyReused {
+                return Ok(Settled::NotTaken(BookError::KeyReused {
                     first_given_at: outcome.given_at,
                     entries: outcome.entries,
-                });
+                }));
             }
             return Ok(Settled::Repeat(outcome.clone().into(), outcome.given_at));
         }

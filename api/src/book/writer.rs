@@ -393,13 +393,7 @@ impl Settled {
                 answer,
                 first_given_at,
             }),
-            Self::KeyReused {
-                first_given_at,
-                entries,
-            } => Err(BookError::KeyReused {
-                first_given_at,
-                entries,
-            }),
+            Self::NotTaken(error) => Err(error),
         }
     }
 }

@@ -1,20 +1,24 @@
 //! The road of a command from a request to the book and back: guard, key, body, submission, answer. A handler says
 //! only which command the body means and what the answer shows.
 
+mod answered;
 pub mod headers;
+mod reused;
+
+pub use self::answered::{Answered, FIRST_GIVEN};
 
 use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
+use self::reused::key_reused;
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
 use crate::auth::guard::part;
-use crate::auth::{Auth, Caller, Permit, SiteSeq};
-use crate::book::{Answer, Book, BookError, Decision, PrivateRows, Recorded, Submission, Submitted};
-use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
+use crate::auth::{Auth, Caller, Permit};
+use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission};
+use crate::problem::{Code, FieldError, Place, Problem};
 use crate::request_id;
-use actix_web::body::BoxBody;
 use actix_web::dev::Payload;
-use actix_web::http::{StatusCode, header};
+use actix_web::http::StatusCode;
 use actix_web::web::Data;
-use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder};
+use actix_web::{FromRequest, HttpRequest};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::actor::Actor;
@@ -26,9 +30,6 @@ use std::future::Future;
 use std::pin::Pin;
 use uuid::Uuid;
 
-/// An act gives a handful of entries.
-const RECORDED_MAX: u32 = 10;
-const FIRST_GIVEN: &str = "outcome-first-given";
 pub const SITE_SEQ: &str = "x-site-seq";
 
 /// A request that asks for a change: who asks, what for, and the submission that only lacks its command.
@@ -127,13 +128,6 @@ impl Reply {
     }
 }
 
-/// The answer as it goes out.
-#[derive(Debug)]
-pub struct Answered {
-    submitted: Submitted,
-    seq: Option<Seq>,
-}
-
 pub type Outcome = Result<Answered, Problem>;
 
 impl Draft {
@@ -230,33 +224,6 @@ impl Draft {
     }
 }
 
-/// Of an act on the floor both are shown, what was recorded first and what is sent now: whoever counted sees which of
-/// the two is right. Other bodies may hold what must not be shown.
-async fn key_reused(book: &Book, site: SiteId, sent: Option<&[u8]>, error: BookError) -> Problem {
-    let entries = match (&error, sent) {
-        (BookError::KeyReused { entries, .. }, Some(_)) => *entries,
-        _ => None,
-    };
-    let problem = Problem::from(error);
-    let (Some((first, last)), Some(sent)) = (entries, sent) else {
-        return problem;
-    };
-    let limit = u32::try_from(last - first + 1)
-        .unwrap_or(u32::MAX)
-        .min(RECORDED_MAX);
-    let recorded = match book.entries_after(site, first - 1, limit).await {
-        Ok(recorded) => recorded,
-        Err(error) => return error.into(),
-    };
-    let read = |bytes: &[u8]| serde_json::from_slice(bytes).unwrap_or(serde_json::Value::Null);
-    let recorded = recorded.iter().map(|entry| {
-        serde_json::json!({ "seq": entry.envelope.seq, "kind": entry.envelope.kind, "payload": read(&entry.payload) })
-    });
-    problem
-        .with("recorded", recorded.collect::<Vec<_>>())
-        .with("sent", read(sent))
-}
-
 fn answer_to(decision: &Decision<'_>, reply: &impl Fn(&Accepted<'_>) -> Option<Reply>) -> Answer {
     match decision {
         Decision::Accepted { entries, shop, .. } => match reply(&Accepted { entries, shop }) {
@@ -278,83 +245,6 @@ fn of_problem(problem: &Problem) -> Answer {
         body: problem.body(),
         etag: problem.etag(),
         location: None,
-    }
-}
-
-impl Answered {
-    /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
-    #[must_use]
-    pub fn with_once(self, name: &str, value: &str) -> Self {
-        match self.submitted {
-            Submitted::First(_) => self.with_fresh(name, value),
-            Submitted::Repeat { .. } => self,
-        }
-    }
-
-    /// Adds a member that is made anew for each answer and kept nowhere.
-    #[must_use]
-    pub fn with_fresh(mut self, name: &str, value: &str) -> Self {
-        let (Submitted::First(answer) | Submitted::Repeat { answer, .. }) = &mut self.submitted;
-        if answer.status < 300
-            && let Ok(serde_json::Value::Object(mut body)) = serde_json::from_slice(&answer.body)
-        {
-            body.insert(name.to_owned(), value.into());
-            answer.body = serde_json::Value::Object(body).to_string().into_bytes();
-        }
-        self
-    }
-
-    /// A text of the answer's body.
-    pub fn member(&self, name: &str) -> Option<String> {
-        let (Submitted::First(answer) | Submitted::Repeat { answer, .. }) = &self.submitted;
-        let body: serde_json::Value = serde_json::from_slice(&answer.body).ok()?;
-        body.get(name)?.as_str().map(str::to_owned)
-    }
-
-    /// Whether the command was accepted, now or before.
-    pub fn is_accepted(&self) -> bool {
-        match &self.submitted {
-            Submitted::First(answer) | Submitted::Repeat { answer, .. } => answer.status < 300,
-        }
-    }
-}
-
-impl Responder for Answered {
-    type Body = BoxBody;
-
-    fn respond_to(self, request: &HttpRequest) -> HttpResponse {
-        let (answer, first_given_at) = match self.submitted {
-            Submitted::First(answer) => (answer, None),
-            Submitted::Repeat {
-                answer,
-                first_given_at,
-            } => (answer, Some(first_given_at)),
-        };
-        let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
-        let mut response = HttpResponse::build(status);
-        if let Some(etag) = answer.etag {
-            response.insert_header((header::ETAG, etag));
-        }
-        if let Some(location) = answer.location {
-            response.insert_header((header::LOCATION, location));
-        }
-        if let Some(at) = first_given_at {
-            response.insert_header((FIRST_GIVEN, at.to_string()));
-        }
-        if let Some(seq) = self.seq {
-            request.extensions_mut().insert(SiteSeq(seq));
-        }
-        if status == StatusCode::NO_CONTENT {
-            return response.finish();
-        }
-        let is_problem = status.is_client_error() || status.is_server_error();
-        response
-            .content_type(if is_problem {
-                MEDIA_TYPE
-            } else {
-                "application/json"
-            })
-            .body(answer.body)
     }
 }
 

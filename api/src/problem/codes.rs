@@ -57,7 +57,8 @@ codes! {
     OperationNotDelivered = "delivery.operation-not-taken", BAD_REQUEST, "This is no act that a tablet delivers", false;
     /// Another time, another person, or a badge that nobody has confirmed.
     NotBadgedIn = "delivery.not-badged-in", CONFLICT, "The person was not badged in then", false;
-    DeviceTimeUnusable = "delivery.time-unusable", CONFLICT, "The tablet's time cannot be used", false;
+    /// Its own answer is a member of the problem.
+    ActRefused = "delivery.act-refused", CONFLICT, "The act was refused", false;
     SignInRequired = "sign-in.required", UNAUTHORIZED, "Sign in first", false;
     TokenInvalid = "sign-in.token-invalid", UNAUTHORIZED, "The access token is not valid", false;
     /// One text for an unknown login, a wrong password and a disabled user: nobody learns which logins exist.

@@ -35,7 +35,7 @@ pub async fn lock(
     site: SiteId,
     person: PrincipalId,
 ) -> Result<Option<PinRow>, StoreError> {
-    const SELECT: &str = "SELECT account_id, pin_hash, set_at, wrong, wait_until FROM pin \
+    const SELECT: &str = "SELECT account_id, secret_hash, set_at, wrong, wait_until FROM pin \
                           WHERE site_id = $1 AND account_id = $2";
     account::lock(transaction, person).await?;
     let row: Option<Columns> = on_either!(transaction, |connection| sqlx::query_as(SELECT)
@@ -48,7 +48,7 @@ pub async fn lock(
 
 /// All of a site: dozens.
 pub async fn all(session: &mut Session, site: SiteId) -> Result<Vec<PinRow>, StoreError> {
-    const SELECT: &str = "SELECT account_id, pin_hash, set_at, wrong, wait_until FROM pin \
+    const SELECT: &str = "SELECT account_id, secret_hash, set_at, wrong, wait_until FROM pin \
                           WHERE site_id = $1 ORDER BY account_id";
     let rows: Vec<Columns> = on_either!(session, |connection| sqlx::query_as(SELECT)
         .bind(site.0)
@@ -85,8 +85,8 @@ pub(crate) async fn set(
     hash: &str,
     at: Timestamp,
 ) -> Result<(), StoreError> {
-    const UPSERT: &str = "INSERT INTO pin (account_id, site_id, pin_hash, set_at, wrong) VALUES ($1, $2, $3, $4, 0) \
-                          ON CONFLICT (account_id) DO UPDATE SET pin_hash = excluded.pin_hash, \
+    const UPSERT: &str = "INSERT INTO pin (account_id, site_id, secret_hash, set_at, wrong) VALUES ($1, $2, $3, $4, 0) \
+                          ON CONFLICT (account_id) DO UPDATE SET secret_hash = excluded.secret_hash, \
                           set_at = excluded.set_at, wrong = 0, wait_until = NULL";
     account::lock(transaction, person).await?;
     on_either!(transaction, |connection| sqlx::query(UPSERT)

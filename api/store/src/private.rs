@@ -186,10 +186,10 @@ pub async fn change_account(
         AccountChange::SetPin { id, pin_hash, at } => pin::set(transaction, site, *id, pin_hash, *at).await?,
         AccountChange::UnlockPin { id } => pin::forget_wrong(transaction, *id).await?,
         AccountChange::Forget { id, at } => {
-            pin::remove(transaction, *id).await?;
             // The login must stay unique, so the opaque id takes its place.
             const UPDATE: &str = "UPDATE account SET login = $3, display_name = NULL, secret_hash = NULL, \
                                   forgotten_at = $4 WHERE site_id = $1 AND id = $2";
+            pin::remove(transaction, *id).await?;
             on_either!(transaction, |connection| sqlx::query(UPDATE)
                 .bind(site.0)
                 .bind(id.0)

@@ -1,3 +1,4 @@
+use super::aside::apply_set_aside;
 use super::{BADGE_KEPT_S, Badge, BadgeBegun, Device, DeviceContacted};
 use crate::entry::EntryMeta;
 use crate::event::Event;
@@ -13,6 +14,8 @@ pub fn apply(shop: &mut Shop, event: &Event, meta: &EntryMeta) {
             badge.changed_seq = meta.seq;
         }),
         Event::DeviceContacted(contacted) => contact(shop, contacted),
+        Event::ActSetAside(set) => apply_set_aside(shop, set, meta),
+        Event::ActPlaced(placed) => shop.set_aside.remove(&placed.key),
         // Whoever knew the old one is out.
         Event::PinSet(set) => end_badges_of(shop, set.person, meta),
         _ => {}

@@ -1,3 +1,4 @@
+use super::aside;
 use super::{
     ACTS_MAX, BADGE_KEPT_S, BADGE_LIFETIME_S, Badge, BadgeBegun, BadgeEnded, BadgeRefusal, BeginBadge,
     DeviceContacted, DeviceRefusal, EndBadge, PinSet, PinUnlocked, ReportContact,
@@ -27,6 +28,8 @@ pub fn decide(shop: &Shop, command: &Command, now: Timestamp) -> Result<Vec<Even
             let person = not_forgotten(shop, command.person)?;
             Ok(vec![PinUnlocked { person }.into()])
         }
+        Command::SetActAside(command) => Ok(vec![aside::set_aside(shop, command)?.into()]),
+        Command::PlaceAct(command) => Ok(vec![aside::place(shop, command)?.into()]),
         _ => Ok(Vec::new()),
     }
 }
@@ -103,9 +106,10 @@ fn contact(shop: &Shop, command: &ReportContact) -> Result<DeviceContacted, Devi
 fn known_device(shop: &Shop, device: PrincipalId) -> Result<(), DeviceRefusal> {
     let principal = shop.principals.get(&device);
     let is_device = |principal: &Principal| principal.is_enabled() && principal.roles.contains(&Role::Device);
-    match principal.is_some_and(is_device) {
-        true => Ok(()),
-        false => Err(DeviceRefusal::Unknown { device }),
+    if principal.is_some_and(is_device) {
+        Ok(())
+    } else {
+        Err(DeviceRefusal::Unknown { device })
     }
 }
 

@@ -2,6 +2,7 @@
 //! done by the person whose badge it carries.
 
 mod apply;
+mod aside;
 mod command;
 mod decide;
 mod event;
@@ -10,6 +11,7 @@ mod refusal;
 mod tests;
 
 pub(crate) use apply::{apply, end_badges_of};
+pub use aside::{ActPlaced, ActSetAside, PlaceAct, SetActAside, placeable};
 pub use command::{BeginBadge, EndBadge, ReportContact, SetPin, UnlockPin};
 pub(crate) use decide::decide;
 pub use event::{BadgeBegun, BadgeEnded, DeliveredAct, DeviceContacted, PinSet, PinUnlocked};
@@ -26,6 +28,9 @@ pub const BADGE_LIFETIME_S: i64 = 900;
 pub const BADGE_KEPT_S: i64 = 14 * 86_400;
 /// What one delivery takes.
 pub const ACTS_MAX: usize = 500;
+
+/// More than a tablet with a dead clock taps until somebody looks.
+pub const SET_ASIDE_MAX: usize = 2_000;
 
 /// Somebody on a tablet, for a stretch of time. What was tapped within it is theirs, whenever it arrives.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -91,6 +96,14 @@ impl Contact {
     }
 }
 
+/// An act that waits for its time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SetAside {
+    pub act: ActSetAside,
+    /// Its place among the others.
+    pub seq: Seq,
+}
+
 /// The commands of this topic, as a pattern.
 macro_rules! device_commands {
     () => {
@@ -99,6 +112,8 @@ macro_rules! device_commands {
             | Command::ReportContact(_)
             | Command::SetPin(_)
             | Command::UnlockPin(_)
+            | Command::SetActAside(_)
+            | Command::PlaceAct(_)
     };
 }
 pub(crate) use device_commands;
@@ -110,6 +125,8 @@ macro_rules! device_events {
             | Event::DeviceContacted(_)
             | Event::PinSet(_)
             | Event::PinUnlocked(_)
+            | Event::ActSetAside(_)
+            | Event::ActPlaced(_)
     };
 }
 pub(crate) use device_events;

@@ -1,4 +1,4 @@
-use crate::ids::{BadgeId, PrincipalId};
+use crate::ids::{BadgeId, CommandId, PrincipalId};
 use crate::refusal::refusals;
 use crate::time::Timestamp;
 
@@ -8,6 +8,12 @@ refusals! {
             (NotFound, "device.unknown", "", "there is no tablet {device} at this site, or it was disabled"),
         TooMany { acts: usize, max: usize } =>
             (Invalid, "device.too-many-acts", "/acts", "{acts} acts are more than {max}; deliver them in several requests"),
+        TooManySetAside { max: usize } =>
+            (Rule, "device.too-many-set-aside", "", "{max} acts wait for somebody to say when they were, which is the most that are kept; say it of some first"),
+        ActUnknown { key: CommandId } =>
+            (NotFound, "device.act-unknown", "", "no act {key} waits for its time"),
+        PlacedLate { at: Timestamp, received_at: Timestamp } =>
+            (Invalid, "device.act-placed-late", "/at", "{at} is after the act arrived, at {received_at}"),
     }
 }
 

@@ -1,10 +1,11 @@
 use super::{
-    ACTS_MAX, BADGE_KEPT_S, BADGE_LIFETIME_S, BadgeBegun, BadgeEnded, BeginBadge, Contact, DeliveredAct,
-    EndBadge, ReportContact, SetPin, UnlockPin,
+    ACTS_MAX, ActSetAside, BADGE_KEPT_S, BADGE_LIFETIME_S, BadgeBegun, BadgeEnded, BeginBadge, Contact,
+    DeliveredAct, EndBadge, PlaceAct, ReportContact, SetActAside, SetPin, UnlockPin,
 };
 use crate::access::{AddPrincipal, DisablePrincipal, ForgetPrincipal, PrincipalKind};
 use crate::event::Event;
-use crate::ids::{BadgeId, CommandId};
+use crate::ids::{BadgeId, CommandId, TextId};
+use crate::note::NoteRef;
 use crate::role::Role;
 use crate::shop::given::{Given, an_open_site, at_s, principal, refused};
 use crate::time::Timestamp;
@@ -213,6 +214,32 @@ fn every_delivery_is_a_contact_of_its_own() {
         .does(report(TABLET, 0, 90));
     let device = given.shop.devices.get(&principal(TABLET)).unwrap();
     assert_eq!((device.deliveries, device.last.offset_us()), (2, 90_000_000));
+}
+
+#[test]
+fn an_act_without_a_time_waits_until_somebody_says_it() {
+    let mut given = a_site_with_tablets();
+    let key = CommandId(Uuid::from_u128(5));
+    let received_at = given.now;
+    let act = ActSetAside {
+        key,
+        device: principal(TABLET),
+        person: principal(2),
+        device_time: Timestamp(600_000_000),
+        received_at,
+        request: NoteRef::new(TextId(Uuid::from_u128(6)), &[1; 16], "{}"),
+    };
+    let place = |key, at| PlaceAct { key, at };
+    assert_eq!(refused(given.when(place(key, received_at))), "device.act-unknown");
+    given.does(SetActAside { act });
+    let late = place(key, received_at.plus_us(1));
+    assert_eq!(refused(given.when(late)), "device.act-placed-late");
+    given.does(place(key, received_at.plus_s(-300)));
+    assert_eq!(
+        refused(given.when(place(key, received_at))),
+        "device.act-unknown",
+        "once"
+    );
 }
 
 #[test]

@@ -23,15 +23,15 @@ use crate::calendar::CalendarVersions;
 use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
 use crate::customer::Customer;
-use crate::device::{self, Badge, Device, device_commands, device_events};
+use crate::device::{self, Badge, Device, SetAside, device_commands, device_events};
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
 use crate::handover::{self, Handover, handover_commands, handover_events};
 use crate::ids::{
-    BadgeId, CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId,
-    PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
+    BadgeId, CellId, CommandId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId,
+    PalletId, PartId, PlanId, PrincipalId, RunId, Seq, VendorId,
 };
 use crate::job::{self, Job, job_commands, job_events};
 use crate::load::{Approval, Hold};
@@ -62,6 +62,8 @@ pub struct Shop {
     pub badges: SharedMap<BadgeId, Badge>,
     /// Tablets that have delivered.
     pub devices: SharedMap<PrincipalId, Device>,
+    /// Acts of which nobody knows yet when they were.
+    pub set_aside: SharedMap<CommandId, SetAside>,
     pub cells: SharedMap<CellId, Cell>,
     pub machines: SharedMap<MachineId, Machine>,
     pub pallets: SharedMap<PalletId, Pallet>,

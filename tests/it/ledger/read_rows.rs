@@ -10,17 +10,14 @@ use spindlebook_domain::access::{
 use spindlebook_domain::calendar::Calendar;
 use spindlebook_domain::cell::{AddCell, CellKind, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use spindlebook_domain::command::Command;
-use spindlebook_domain::device::{BeginBadge, Contact, EndBadge, ReportContact, SetPin, UnlockPin};
-use spindlebook_domain::handover::{ConfirmHandover, NoteHandover};
-use spindlebook_domain::ids::{BadgeId, CellId, MachineId, PrincipalId, TextId, Track};
+use spindlebook_domain::ids::{CellId, MachineId, PrincipalId, Track};
 use spindlebook_domain::machine::{AddMachine, ChangeMachine, Placement};
-use spindlebook_domain::note::NoteRef;
 use spindlebook_domain::role::Role;
 use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, needs_of};
-use spindlebook_domain::time::{Timestamp, Window};
+use spindlebook_domain::time::Window;
 use spindlebook_store::read;
-use spindlebook_tests::golden::{catalogue, work};
+use spindlebook_tests::golden::{catalogue, tablets, work};
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -44,6 +41,7 @@ pub async fn everything_else(ledger: &Ledger) {
         about_principals(),
         catalogue(cell).unwrap(),
         work(ledger.clock.now()).unwrap(),
+        about_tablets(ledger, cell),
     ]
     .concat();
     let sent = commands
@@ -93,12 +91,6 @@ fn about_cells(cell: CellId) -> Vec<Command> {
             kind,
         }
         .into(),
-        ConfirmHandover { cell, as_of: 1 }.into(),
-        NoteHandover {
-            cell,
-            note: NoteRef::new(TextId(Uuid::now_v7()), &[7; 16], "Clamp 3 is loose"),
-        }
-        .into(),
         ChangeCell {
             cell,
             code: code("C1"),
@@ -146,15 +138,23 @@ fn about_machines(cell: CellId) -> Vec<Command> {
     vec![add.into(), change.into()]
 }
 
+fn about_tablets(ledger: &Ledger, cell: CellId) -> Vec<Command> {
+    let (person, device) = (PrincipalId(Uuid::now_v7()), PrincipalId(Uuid::now_v7()));
+    let add = |principal, kind, role| AddPrincipal {
+        principal,
+        kind,
+        roles: BTreeSet::from([role]),
+    };
+    let mut commands = vec![
+        add(person, PrincipalKind::Person, Role::Operator).into(),
+        add(device, PrincipalKind::Client, Role::Device).into(),
+    ];
+    commands.extend(tablets(device, person, cell, ledger.clock.now()));
+    commands
+}
+
 fn about_principals() -> Vec<Command> {
     let (person, client) = (PrincipalId(Uuid::now_v7()), PrincipalId(Uuid::now_v7()));
-    let (tablet, badge) = (PrincipalId(Uuid::now_v7()), BadgeId(Uuid::now_v7()));
-    let begin = BeginBadge {
-        badge,
-        device: tablet,
-        person,
-        claimed_since: None,
-    };
     let roles = |roles: &[Role]| roles.iter().copied().collect::<BTreeSet<_>>();
     let add = |principal, kind, roles| AddPrincipal {
         principal,
@@ -188,20 +188,6 @@ fn about_principals() -> Vec<Command> {
         EnablePrincipal {
             principal: client,
             expected: None,
-        }
-        .into(),
-        add(tablet, PrincipalKind::Client, roles(&[Role::Device])).into(),
-        SetPin { person }.into(),
-        UnlockPin { person }.into(),
-        begin.into(),
-        EndBadge { badge }.into(),
-        ReportContact {
-            device: tablet,
-            contact: Contact {
-                clock: Timestamp(1_793_599_200_000_000),
-                received_at: Timestamp(1_793_599_200_000_000),
-            },
-            acts: Vec::new(),
         }
         .into(),
         ForgetPrincipal { principal: person }.into(),

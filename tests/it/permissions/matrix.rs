@@ -65,6 +65,8 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("beginBadge", TABLET),
     ("endBadge", Who::SignedIn),
     ("deliverActs", TABLET),
+    ("listSetAsideActs", EVERY_ROLE),
+    ("placeSetAsideAct", ON_THE_FLOOR),
     ("setUserPin", ADMIN),
     ("getUserPin", ADMIN),
     ("unlockUserPin", ADMIN),

@@ -119,7 +119,7 @@ on_both_engines! {
             tablet.caller.post("/v1/badges", &guess(&ana, "111112")).await.expect_problem(409, "pin.wrong");
         }
         app.clock.advance_s(600);
-        let tablet = sign_in_again(&app, &tablet).await;
+        let tablet = sign_in_again(&app, &tablet);
         tablet.post("/v1/badges", &guess(&ana, PIN)).await.expect_problem(409, "pin.locked");
         let pin = format!("/v1/users/{ana}/pin");
         let stands = app.admin().get(&pin).await.expect_status(200).json();
@@ -209,6 +209,6 @@ on_both_engines! {
 }
 
 /// A tablet's own token lives for a quarter of an hour.
-async fn sign_in_again(app: &TestApp, tablet: &super::Tablet) -> spindlebook_tests::caller::Caller {
+fn sign_in_again(app: &TestApp, tablet: &super::Tablet) -> spindlebook_tests::caller::Caller {
     app.as_principal(app.site, tablet.id.parse().unwrap())
 }

@@ -240,20 +240,52 @@ on_both_engines! {
         long_ago.expect_field_problem(409, "badge.claimed-too-long-ago", "/claimed/since");
     }
 
-    async fn a_time_that_cannot_be_is_told(engine) {
+    async fn a_time_that_cannot_be_waits_until_somebody_says_it(engine) {
         let (cell, job) = a_cell_with_work(engine).await;
         let app = &cell.small.served;
         let tablet = enrol(app, "Hall").await;
         let ana = person(app, "ana", &["operator"]).await;
         let badge = tablet.badge_in(app, &ana).await;
-        let path = format!("/v1/pallets/{}/load", cell.small.pallets[0]);
-        let load = json!({ "pieces": [{ "job": job, "operation": 10, "pieces": 1 }] });
-        let acts = [act(Uuid::now_v7(), "1970-01-01T00:10:00Z", &badge, &path, load)];
-        let items = tablet.deliver("2026-11-02T08:00:00Z", &acts).await;
-        assert_eq!((&items[0]["status"], &items[0]["body"]["code"]), (&json!(409), &json!("delivery.time-unusable")));
-        assert_eq!(items[0]["body"]["device_time"], "1970-01-01T00:10:00Z");
-        // Its clock still says 1970 at sending: what lies between the two is good.
         app.clock.advance_s(60);
+        let path = format!("/v1/pallets/{}/load", cell.small.pallets[0]);
+        let load = |pieces: u32| json!({ "pieces": [{ "job": job, "operation": 10, "pieces": pieces }] });
+        let keys = [Uuid::now_v7(), Uuid::now_v7()];
+        let unset = |key: Uuid, pieces: u32| act(key, "1970-01-01T00:10:00Z", &badge, &path, load(pieces));
+        let now = "2026-11-02T08:01:00Z";
+        let items = tablet.deliver(now, &[unset(keys[0], 2), unset(keys[1], 90)]).await;
+        for (item, key) in items.iter().zip(keys) {
+            assert_eq!((&item["status"], &item["body"]), (&json!(202), &json!({ "set_aside": key })));
+        }
+        let again = tablet.deliver(now, &[unset(keys[1], 90), unset(keys[0], 2)]).await;
+        assert_eq!((&again[1]["body"], &again[0]["body"]), (&items[0]["body"], &items[1]["body"]));
+        assert_eq!(cell.job(&job).await["operations"][0]["waiting"], 40, "it counts nowhere yet");
+        let waiting = app.viewer().get("/v1/acts/set-aside").await.expect_status(200).json();
+        let listed: Vec<_> = waiting["items"].as_array().unwrap().iter().map(|item| (item["key"].clone(), item["body"].clone())).collect();
+        assert_eq!(listed, [(json!(keys[0]), load(2)), (json!(keys[1]), load(90))], "in the order in which they came");
+        assert_eq!((&waiting["items"][0]["device_time"], &waiting["items"][0]["person"]), (&json!("1970-01-01T00:10:00Z"), &json!(ana)));
+        let say = |key: Uuid| format!("/v1/acts/set-aside/{key}/time");
+        let at = json!({ "at": "2026-11-02T08:00:30Z" });
+        let late = app.operator().post(&say(keys[0]), &json!({ "at": "2026-11-02T09:00:00Z" })).await;
+        late.expect_field_problem(400, "device.act-placed-late", "/at");
+        app.viewer().post(&say(keys[0]), &at).await.expect_problem(403, "role.missing");
+        let said = Uuid::now_v7();
+        let placed = app.planner().post_with_key(&say(keys[0]), said, &at).await.expect_status(200);
+        assert_eq!(placed.json()["answer"]["load"]["pieces"][0]["pieces"], 2, "{}", placed.text());
+        let once_more = app.planner().post_with_key(&say(keys[0]), said, &at).await.expect_status(200);
+        assert_eq!(once_more.body, placed.body);
+        app.planner().post(&say(keys[0]), &at).await.expect_problem(404, "device.act-unknown");
+        // Whoever tapped did it, at the time that was said; who said so stands behind it.
+        let entry = |seq: u64| { let viewer = app.viewer(); async move { viewer.get(&format!("/v1/ledger/{seq}")).await.json() } };
+        let (done, told) = (entry(app.seq() - 1).await, entry(app.seq()).await);
+        assert_eq!((&done["kind"], &done["actor"], &done["occurred_at"]), (&json!("pallet.loaded"), &json!(format!("person:{ana}")), &json!("2026-11-02T08:00:30Z")));
+        assert_eq!((&told["kind"], &told["actor"]), (&json!("device.act_placed"), &json!(format!("person:{}", app.principal(spindlebook_domain::role::Role::Planner)))));
+        // Ninety pieces do not wait: its own operation says so, and it goes on waiting.
+        let refused = app.planner().post(&say(keys[1]), &at).await.expect_problem(409, "delivery.act-refused");
+        assert_eq!(refused["answer"]["code"], "load.more-than-wait", "{refused}");
+        let left = app.viewer().get("/v1/acts/set-aside").await.json();
+        assert_eq!(left["items"].as_array().unwrap().len(), 1);
+        let acts = [unset(Uuid::now_v7(), 1)];
+        // Its clock still says 1970 at sending: what lies between the two is good.
         let items = tablet.deliver("1970-01-01T00:10:30Z", &acts).await;
         assert_eq!(items[0]["status"], 200, "{items:?}");
         let body = json!({ "clock": "2026-11-02T08:00:00Z", "acts": vec![acts[0].clone(); 501] });

@@ -91,7 +91,9 @@ impl Tablet {
 }
 
 pub fn act(key: Uuid, at: &str, badge: &Badge, path: &str, body: Value) -> Value {
-    json!({ "key": key, "at": at, "badge": badge.id, "path": path, "body": body })
+    let mut act = json!({ "key": key, "at": at, "badge": badge.id, "path": path });
+    act["body"] = body;
+    act
 }
 
 /// A cell with a job, its fixture set up on pallet 1 at the load station; the job's id.

@@ -10,6 +10,7 @@ use uuid::Uuid;
 
 /// The nightly figure is 200.
 const ACTS: usize = 20;
+const EVERY_S: i64 = 21 * 60;
 const BACK_AT: &str = "2026-11-05T08:00:00Z";
 const AHEAD_S: [i64; 3] = [0, 7_200, -480];
 
@@ -32,7 +33,7 @@ fn kept(tablet: usize, machine: &str, badge: &Badge) -> Vec<Value> {
     let mut acts = Vec::new();
     let mut at = instant("2026-11-02T09:00:00Z");
     let mut push = |acts: &mut Vec<Value>, what: &str, body: Value| {
-        at = at.plus_s(7 * 60 * 60 / ACTS as i64);
+        at = at.plus_s(EVERY_S);
         let read = at.plus_s(AHEAD_S[tablet]).to_string();
         acts.push(act(
             Uuid::now_v7(),

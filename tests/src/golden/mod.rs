@@ -5,12 +5,14 @@ mod approved;
 mod catalogue;
 mod log;
 mod story;
+mod tablets;
 mod work;
 mod work_shop;
 
 pub use catalogue::catalogue;
 pub use log::GoldenLog;
 pub use story::{Told, tell};
+pub use tablets::tablets;
 pub use work::work;
 pub use work_shop::WorkShop;
 

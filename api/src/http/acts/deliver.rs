@@ -1,19 +1,19 @@
+use super::aside;
 use super::dto::{ActBody, AnsweredActDto, DeliveredDto, DeliveryBody};
-use super::judge::{Judged, badge_of, judge};
-use super::within::{Within, payload};
+use super::judge::{Judged, Unjudged, badge_of, judge};
+use super::within::{Within, request_of};
 use crate::auth::guard::part;
 use crate::auth::{Auth, Caller, Delivered, SiteSeq, op};
 use crate::book::{Answer, Book, Decision, PrivateRows, Submission, Submitted};
-use crate::http::body::{Body, invalid, parse_canonical};
+use crate::http::body::{Body, parse_canonical};
 use crate::http::command::headers::fingerprint;
-use crate::http::command::new_id;
+use crate::http::command::{FIRST_GIVEN, new_id};
 use crate::http::shown::Shown;
 use crate::problem::{Code, FieldError, Place, Problem};
 use crate::request_id;
-use actix_http::Request;
 use actix_web::dev::Payload;
-use actix_web::http::{Method, Uri, header};
-use actix_web::web::{Bytes, Data};
+use actix_web::http::Method;
+use actix_web::web::Data;
 use actix_web::{FromRequest, HttpMessage, HttpRequest, post};
 use serde_json::Value;
 use serde_json::value::RawValue;
@@ -26,7 +26,6 @@ use std::future::{Ready, ready};
 use std::rc::Rc;
 
 const RESOURCES_OF_ACTS: [&str; 6] = ["cells", "holds", "jobs", "machines", "pallets", "runs"];
-const FIRST_GIVEN: &str = "outcome-first-given";
 
 /// When the head of the request was here: its body may take long on its way.
 pub struct Received(Timestamp);
@@ -155,45 +154,53 @@ impl Delivery<'_> {
         }
         match judge(&self.contact, badge, act.at.0) {
             Ok(judged) => self.ask(act, judged).await,
+            Err(Unjudged::TimeUnusable) => self.set_aside(act, badge.person).await,
             // It may have been taken before, when the clock was another one or the badge was not yet ended.
-            Err(problem) => match self.answered_before(&act, badge.person).await? {
+            Err(Unjudged::NotBadgedIn(problem)) => match self.answered_before(&act, badge.person).await? {
                 Some(before) => Ok(before),
                 None => of_problem(act.key, &problem),
             },
         }
     }
 
+    /// Kept under the act's own key: whatever it was answered before, it is answered again.
+    async fn set_aside(&self, act: ActBody, person: PrincipalId) -> Result<AnsweredActDto, Problem> {
+        let canonical = match parse_canonical::<Value>(act.body.get().as_bytes()) {
+            Ok(body) => body.canonical,
+            Err(problem) => return of_problem(act.key, &problem),
+        };
+        let submission = aside::submission(self.site, &act, person, self.device, &self.contact)?;
+        let submission = Submission {
+            fingerprint: fingerprint(&self.auth.fingerprints, &Method::POST, &act.path, &canonical),
+            ..submission
+        };
+        let (answer, first_given_at) = match self.book.submit(self.site, submission).await {
+            Ok(Submitted::First(answer)) => (answer, None),
+            Ok(Submitted::Repeat {
+                answer,
+                first_given_at,
+            }) => (answer, Some(first_given_at.to_string())),
+            Err(error) => return of_problem(act.key, &error.into()),
+        };
+        Ok(AnsweredActDto {
+            key: act.key,
+            status: answer.status,
+            first_given_at,
+            body: raw(&answer.body)?,
+        })
+    }
+
     async fn ask(&self, act: ActBody, judged: Judged) -> Result<AnsweredActDto, Problem> {
-        let body = Bytes::from(act.body.get().to_owned());
-        let length = body.len();
-        let mut request = Request::with_payload(payload(body));
-        let Ok(uri) = act.path.parse::<Uri>() else {
-            let field = FieldError::at(
-                Place::pointer("/path"),
-                "invalid",
-                "it is no path of an operation",
-            );
-            return of_problem(act.key, &invalid(field));
-        };
-        let head = request.head_mut();
-        (head.method, head.uri) = (Method::POST, uri);
-        let mut set = |name, value: String| {
-            if let Ok(value) = header::HeaderValue::from_str(&value) {
-                head.headers.insert(name, value);
-            }
-        };
-        set(header::CONTENT_TYPE, "application/json".to_owned());
-        set(header::CONTENT_LENGTH, length.to_string());
-        set(
-            header::HeaderName::from_static("idempotency-key"),
-            act.key.to_string(),
-        );
-        request.extensions_mut().insert(Delivered {
+        let delivered = Delivered {
             site: self.site,
             device: self.device,
             person: judged.person,
             happened_at: judged.happened_at,
-        });
+        };
+        let request = match request_of(&act.path, act.body.get(), act.key, delivered) {
+            Ok(request) => request,
+            Err(problem) => return of_problem(act.key, &problem),
+        };
         let answer = self.within.ask(request).await?;
         let first_given = answer.headers.get(FIRST_GIVEN).and_then(|at| at.to_str().ok());
         Ok(AnsweredActDto {
@@ -258,7 +265,7 @@ fn of_problem(key: CommandId, problem: &Problem) -> Result<AnsweredActDto, Probl
     })
 }
 
-fn raw(body: &[u8]) -> Result<Option<Box<RawValue>>, Problem> {
+pub fn raw(body: &[u8]) -> Result<Option<Box<RawValue>>, Problem> {
     if body.is_empty() {
         return Ok(None);
     }
