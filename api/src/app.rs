@@ -3,21 +3,25 @@
 use crate::auth::Auth;
 use crate::book::Book;
 use crate::hours::Hours;
+use crate::http::acts::within::{Answer, Ask, Within};
 use crate::http::health::show_details;
+use crate::http::ledger::streams::Streams;
 use crate::http::limits::{LimitSettings, Limits, around};
 use crate::http::metrics::{MetricsSource, measure, render};
 use crate::http::openapi::{self, DocsConfig, DocumentText, docs_file};
 use crate::http::routes;
 use crate::http::shown::Shown;
 use crate::problem::{Problem, Routes, path_config, unmatched};
-use actix_web::body::MessageBody;
-use actix_web::dev::{Server, ServiceFactory, ServiceRequest, ServiceResponse};
+use actix_service::IntoServiceFactory;
+use actix_web::body::{MessageBody, to_bytes};
+use actix_web::dev::{AppConfig, Server, Service as _, ServiceFactory, ServiceRequest, ServiceResponse};
 use actix_web::middleware::{Compress, from_fn};
 use actix_web::web::{self, Data};
 use actix_web::{App, Error, HttpServer};
 use metrics_exporter_prometheus::PrometheusHandle;
 use std::io;
 use std::net::{SocketAddr, TcpListener};
+use std::rc::Rc;
 use std::time::Duration;
 use utoipa_actix_web::AppExt;
 
@@ -27,6 +31,8 @@ pub struct Service {
     pub book: Data<Book>,
     pub auth: Data<Auth>,
     pub hours: Data<Hours>,
+    /// To be closed before the server is stopped, which waits for whoever reads.
+    pub streams: Data<Streams>,
     limits: Data<Limits>,
     metrics: Data<MetricsSource>,
     known_routes: Data<Routes>,
@@ -61,6 +67,7 @@ impl Service {
         Self {
             hours: Data::new(Hours::new(book.store().clone())),
             auth: Data::new(auth),
+            streams: Data::default(),
             limits: Data::new(Limits::new(limits)),
             metrics: Data::new(MetricsSource(metrics)),
             known_routes: Data::new(Routes::of(&openapi::mounted())),
@@ -117,10 +124,58 @@ impl Service {
             InitError = (),
         > + use<>,
     > {
+        let service = self.clone();
+        // In each worker its own: it never leaves the thread.
+        let within = Rc::new(Within::new(move || {
+            let service = service.clone();
+            Box::pin(async move { service.within().await })
+        }));
+        self.plain()
+            .app_data(within)
+            .route("/docs/{file:.*}", web::get().to(docs_file))
+            .wrap(Compress::default())
+            .wrap(from_fn(measure))
+            .wrap(from_fn(around))
+    }
+
+    /// The operations as whoever is within asks them: without limits, and without packing the answers.
+    async fn within(&self) -> Result<Ask, Problem> {
+        let factory = self.plain().into_factory();
+        let made = factory.new_service(AppConfig::default()).await;
+        let made = made.map_err(|()| Problem::fault(&"the application could not be built within itself"))?;
+        let made = Rc::new(made);
+        Ok(Rc::new(move |request| {
+            let made = Rc::clone(&made);
+            Box::pin(async move {
+                let fault = |error: &dyn std::fmt::Display| Problem::fault(error);
+                let answered: ServiceResponse = made.call(request).await.map_err(|error| fault(&error))?;
+                let (head, body) = answered.into_parts().1.into_parts();
+                let body = to_bytes(body).await.map_err(|error| fault(&error))?;
+                Ok(Answer {
+                    status: head.status(),
+                    headers: head.headers().clone(),
+                    body,
+                })
+            })
+        }))
+    }
+
+    fn plain(
+        &self,
+    ) -> App<
+        impl ServiceFactory<
+            ServiceRequest,
+            Config = (),
+            Response = ServiceResponse,
+            Error = Error,
+            InitError = (),
+        > + use<>,
+    > {
         let (app, _) = App::new()
             .app_data(self.book.clone())
             .app_data(self.auth.clone())
             .app_data(self.hours.clone())
+            .app_data(self.streams.clone())
             .app_data(self.limits.clone())
             .app_data(self.metrics.clone())
             .app_data(self.known_routes.clone())
@@ -130,11 +185,7 @@ impl Service {
             .into_utoipa_app()
             .configure(routes)
             .split_for_parts();
-        app.route("/docs/{file:.*}", web::get().to(docs_file))
-            .default_service(web::to(unmatched))
-            .wrap(Compress::default())
-            .wrap(from_fn(measure))
-            .wrap(from_fn(around))
+        app.default_service(web::to(unmatched))
     }
 }
 

@@ -195,12 +195,14 @@ impl From<BookError> for Problem {
                 "Too many commands are waiting; send this one again, under the same key.",
             )
             .with_retry_after_s(retry_after_s.into()),
-            BookError::KeyReused => {
+            BookError::KeyReused { first_given_at, .. } => {
                 let detail =
                     "This Idempotency-Key was used for another request; send a new UUID with a new command.";
                 let field =
                     FieldError::at(Place::Header("Idempotency-Key"), Code::KeyReused.as_str(), detail);
-                Self::new(Code::KeyReused, detail).with_field(field)
+                Self::new(Code::KeyReused, detail)
+                    .with_field(field)
+                    .with("first_given_at", first_given_at.to_string())
             }
             BookError::Halted { reason } => {
                 Self::new(Code::Halted, format!("The site can only be read: {reason}."))

@@ -7,12 +7,14 @@ use crate::actor::Actor;
 use crate::cell::{AddCell, ChangeCell, ClearCellCalendar, SetCellCalendar};
 use crate::correction::{self, Correct};
 use crate::customer::{AddCustomer, ChangeCustomer};
+use crate::device::{BeginBadge, EndBadge, PlaceAct, ReportContact, SetActAside, SetPin, UnlockPin};
 use crate::fixture::{AddFixture, AddFixtureCopy, ChangeFixture};
 use crate::floor::{
     AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
     ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
 use crate::inspection::{DisposeHold, GiveReference, ReverseInspection, SetCustomerInspection};
+use crate::handover::{ConfirmHandover, NoteHandover};
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::late::{ReportAct, SettleAct};
 use crate::machine::{
@@ -59,6 +61,13 @@ commands!(
     DisablePrincipal,
     EnablePrincipal,
     ForgetPrincipal,
+    SetPin,
+    UnlockPin,
+    BeginBadge,
+    EndBadge,
+    ReportContact,
+    SetActAside,
+    PlaceAct,
     AddCell,
     ChangeCell,
     SetCellCalendar,
@@ -119,6 +128,8 @@ commands!(
     ReportAct,
     SettleAct,
     Correct,
+    NoteHandover,
+    ConfirmHandover,
     PostPlan,
     PublishPlan,
 );

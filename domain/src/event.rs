@@ -7,6 +7,7 @@ use crate::access::{
 use crate::cell::{CellAdded, CellCalendarCleared, CellCalendarSet, CellChanged};
 use crate::correction::{ActWithdrawn, PalletRecounted, RunRetimed};
 use crate::customer::{CustomerAdded, CustomerChanged};
+use crate::device::{ActPlaced, ActSetAside, BadgeBegun, BadgeEnded, DeviceContacted, PinSet, PinUnlocked};
 use crate::fixture::{FixtureAdded, FixtureChanged, FixtureCopyAdded};
 use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
@@ -16,6 +17,7 @@ use crate::inspection::{
     CustomerInspectionSet, DispositionProposed, FirstArticleDue, HoldDisposed, InspectionReversed,
     OrderApprovalSet,
 };
+use crate::handover::{HandoverConfirmed, HandoverNoted};
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::late::{ActParked, ActSettled, DeviationRecorded};
 use crate::machine::{
@@ -102,6 +104,13 @@ ledger_events! {
     PrincipalDisabled = "principal.disabled", 1;
     PrincipalEnabled = "principal.enabled", 1;
     PrincipalForgotten = "principal.forgotten", 1;
+    PinSet = "pin.set", 1;
+    PinUnlocked = "pin.unlocked", 1;
+    BadgeBegun = "badge.begun", 1;
+    BadgeEnded = "badge.ended", 1;
+    DeviceContacted = "device.contacted", 1;
+    ActSetAside = "device.act_set_aside", 1;
+    ActPlaced = "device.act_placed", 1;
     CellAdded = "cell.added", 1;
     CellChanged = "cell.changed", 1;
     CellCalendarSet = "cell.calendar_set", 1;
@@ -170,6 +179,8 @@ ledger_events! {
     ActWithdrawn = "act.withdrawn", 1;
     RunRetimed = "run.retimed", 1;
     PalletRecounted = "pallet.recounted", 1;
+    HandoverNoted = "handover.noted", 1;
+    HandoverConfirmed = "handover.confirmed", 1;
     PlanPosted = "plan.posted", 1;
     PlanPublished = "plan.published", 1;
 }

@@ -64,6 +64,8 @@ ids! {
     PlanId,
     /// A person or a machine client: whoever can sign in.
     PrincipalId,
+    /// Somebody badged in on a tablet, once.
+    BadgeId,
     /// A free text that can be forgotten; the entry holds only this id and a salted hash.
     TextId,
     /// The key under which a client sent a command; the same key always gets the same answer.

@@ -37,6 +37,8 @@ macro_rules! fact_from_display {
 }
 
 fact_from_display!(
+    crate::ids::BadgeId,
+    crate::ids::CommandId,
     crate::ids::CellId,
     crate::ids::CustomerId,
     crate::ids::FixtureCopyId,
@@ -184,6 +186,8 @@ macro_rules! any_refusal {
 
 any_refusal!(
     Access(crate::access::AccessRefusal),
+    Device(crate::device::DeviceRefusal),
+    Badge(crate::device::BadgeRefusal),
     Site(crate::site::SiteRefusal),
     Cell(crate::cell::CellRefusal),
     Machine(crate::machine::MachineRefusal),
@@ -207,5 +211,6 @@ any_refusal!(
     Opening(crate::floor::OpeningRefusal),
     Late(crate::late::LateRefusal),
     Correction(crate::correction::CorrectionRefusal),
+    Handover(crate::handover::HandoverRefusal),
     Plan(crate::plan::PlanRefusal),
 );

@@ -35,6 +35,8 @@ shard_by_uuid!(
     crate::ids::PartId,
     crate::ids::PlanId,
     crate::ids::PrincipalId,
+    crate::ids::BadgeId,
+    crate::ids::CommandId,
     crate::ids::RunId,
     crate::ids::SetupId,
     crate::ids::VendorId

@@ -22,6 +22,7 @@ mod m000150_thing_index;
 mod m000160_outcome_kept;
 mod m000170_refresh_token_index;
 mod m000180_daily_report;
+mod m000230_pin;
 
 use sea_orm_migration::prelude::*;
 
@@ -49,6 +50,7 @@ impl MigratorTrait for Migrator {
             Box::new(m000160_outcome_kept::Migration),
             Box::new(m000170_refresh_token_index::Migration),
             Box::new(m000180_daily_report::Migration),
+            Box::new(m000230_pin::Migration),
         ]
     }
 }

@@ -1,6 +1,8 @@
 //! What a caller got back, and what a test says about it.
 
-use reqwest::header::HeaderMap;
+use crate::sse;
+use actix_web::web::Bytes;
+use reqwest::header::{CONTENT_TYPE, HeaderMap};
 use reqwest::{Response, StatusCode};
 use serde_json::Value;
 
@@ -17,10 +19,16 @@ pub struct Answer {
 impl Answer {
     pub(crate) async fn of(response: Response, asked: String) -> Self {
         let (status, headers) = (response.status(), response.headers().clone());
-        let body = response
-            .bytes()
-            .await
-            .unwrap_or_else(|error| panic!("{asked}: half an answer: {error}"));
+        // A live stream has no end to wait for: see `crate::sse`.
+        let is_stream = headers
+            .get(CONTENT_TYPE)
+            .is_some_and(|kind| kind == sse::MEDIA_TYPE);
+        let body = if is_stream {
+            Bytes::default()
+        } else {
+            let whole = response.bytes().await;
+            whole.unwrap_or_else(|error| panic!("{asked}: half an answer: {error}"))
+        };
         Self {
             status,
             headers,

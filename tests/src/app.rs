@@ -203,6 +203,7 @@ impl TestApp {
             principal,
             site,
             session: None,
+            device: None,
         };
         let issued = self
             .service

@@ -2,6 +2,7 @@
 
 use crate::answer::Answer;
 use crate::contract;
+use crate::sse::Reader;
 use reqwest::header::{AUTHORIZATION, CONTENT_TYPE, IF_MATCH};
 use reqwest::{Method, RequestBuilder};
 use serde_json::Value;
@@ -75,6 +76,20 @@ impl Caller {
 
     pub async fn delete(&self, path: &str) -> Answer {
         self.send(Method::DELETE, path, |request| request).await
+    }
+
+    /// Follows the ledger live; `query` as `?after=7`, or nothing.
+    pub async fn follow(&self, query: &str, last_event_id: Option<u64>) -> Reader {
+        let path = format!("/v1/ledger/stream{query}");
+        let mut request = self.http.get(format!("{}{path}", self.base_url));
+        if let Some(token) = &self.token {
+            request = request.header(AUTHORIZATION, format!("Bearer {token}"));
+        }
+        if let Some(seq) = last_event_id {
+            request = request.header("Last-Event-ID", seq);
+        }
+        let response = request.send().await;
+        Reader::of(response.unwrap_or_else(|error| panic!("GET {path}: no answer: {error}")))
     }
 
     /// Whatever else a test wants to send.

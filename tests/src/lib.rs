@@ -21,6 +21,7 @@ pub mod postgres;
 pub mod process;
 pub mod signal;
 pub mod site;
+pub mod sse;
 pub mod sync_trace;
 pub mod temporary;
 pub mod tidy;

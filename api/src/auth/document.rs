@@ -49,6 +49,10 @@ fn write_role(documented: &mut Documented, operation: &Operation) {
             SecurityRequirement::new(CLIENT, no_scopes),
         ],
     });
+    if operation.is_act {
+        let act = ExtensionsBuilder::new().add("x-act", true).build();
+        documented.extensions.get_or_insert_default().merge(act);
+    }
     if let Allowed::Roles(roles) = operation.allowed {
         let names: Vec<_> = roles.iter().map(|role| role.as_str()).collect();
         let roles = ExtensionsBuilder::new().add("x-roles", names).build();

@@ -87,6 +87,12 @@ impl SigningKey {
         Fingerprints::new(&Fingerprints::new(self.0.as_bytes()).of(&[PURPOSE]))
     }
 
+    /// What is known only here and stands in no database: without it nobody finds a PIN by trying all of them.
+    pub fn pin_pepper(&self) -> Fingerprints {
+        const PURPOSE: &[u8] = b"spindlebook PINs for tablets 1";
+        Fingerprints::new(&Fingerprints::new(self.0.as_bytes()).of(&[PURPOSE]))
+    }
+
     pub fn public_key(&self) -> PublicKey {
         PublicKey(self.public_bytes())
     }

@@ -28,6 +28,8 @@ pub struct Operation {
     pub id: &'static str,
     pub allowed: Allowed,
     pub body_bytes_max: usize,
+    /// An act on the floor: a tablet may keep it while it reaches nobody, and deliver it later.
+    pub is_act: bool,
 }
 
 /// An operation as a type, for [`crate::auth::Caller`].
@@ -41,7 +43,12 @@ impl Operation {
             id,
             allowed,
             body_bytes_max: BODY_BYTES_MAX,
+            is_act: false,
         }
+    }
+
+    const fn marked_act(self) -> Self {
+        Self { is_act: true, ..self }
     }
 
     const fn with_body_bytes_max(self, body_bytes_max: usize) -> Self {
@@ -55,6 +62,16 @@ impl Operation {
         match self.allowed {
             Allowed::Anyone | Allowed::SignedIn => true,
             Allowed::Roles(allowed) => allowed.iter().any(|role| roles.contains(role)),
+        }
+    }
+
+    /// Six digits on a tablet prove less than a password: they do for work, not for keeping users, nor for what is
+    /// about the sign-in itself.
+    pub fn takes_badge(&self) -> bool {
+        match self.allowed {
+            Allowed::Anyone => true,
+            Allowed::SignedIn => ["getSession", "endBadge"].contains(&self.id),
+            Allowed::Roles(roles) => roles != [Admin],
         }
     }
 
@@ -95,6 +112,11 @@ const fn anyone(id: &'static str) -> Operation {
 
 const fn signed_in(id: &'static str) -> Operation {
     Operation::new(id, Allowed::SignedIn)
+}
+
+/// What somebody does on the floor.
+const fn act(id: &'static str, allowed: &'static [Role]) -> Operation {
+    roles(id, allowed).marked_act()
 }
 
 const fn roles(id: &'static str, roles: &'static [Role]) -> Operation {
@@ -146,12 +168,12 @@ operations! {
     ListMachines = roles("listMachines", READERS);
     GetMachine = roles("getMachine", READERS);
     ChangeMachine = roles("changeMachine", SETS_UP);
-    SetMachineDown = roles("setMachineDown", ON_THE_FLOOR);
-    SetMachineUp = roles("setMachineUp", ON_THE_FLOOR);
+    SetMachineDown = act("setMachineDown", ON_THE_FLOOR);
+    SetMachineUp = act("setMachineUp", ON_THE_FLOOR);
     /// Machine clients send signals; a planner or admin brings in the log of a machine that has none.
     ReceiveSignals = roles("receiveSignals", &[Integration, Planner, Admin]).with_body_bytes_max(SIGNALS_BYTES_MAX);
     /// An operator reads the counters off the control's screen.
-    ReceiveReadings = roles("receiveReadings", &[Integration, Operator, Planner, Admin]);
+    ReceiveReadings = act("receiveReadings", &[Integration, Operator, Planner, Admin]);
     ListReadings = roles("listReadings", READERS);
 
     SetMachineTools = roles("setMachineTools", SETS_UP);
@@ -203,29 +225,29 @@ operations! {
     GetJobHours = roles("getJobHours", READERS);
     SplitJob = roles("splitJob", SETS_UP);
     AddBlanks = roles("addBlanks", SETS_UP);
-    ReportStepOut = roles("reportStepOut", MOVES_PIECES);
-    ReportStepBack = roles("reportStepBack", MOVES_PIECES);
+    ReportStepOut = act("reportStepOut", MOVES_PIECES);
+    ReportStepBack = act("reportStepBack", MOVES_PIECES);
     /// Whether a piece is good is said by whoever answers for it.
-    ReportInspected = roles("reportInspected", &[Inspector, Planner]);
+    ReportInspected = act("reportInspected", &[Inspector, Planner]);
     ListSteps = roles("listSteps", READERS);
 
     GetSitePeople = roles("getSitePeople", READERS);
     SetSitePeople = roles("setSitePeople", SETS_UP);
     /// Acts on the floor are told by whoever does them; a planner does them too.
-    MountFixture = roles("mountFixture", ACTS);
-    FinishSetup = roles("finishSetup", ACTS);
-    UnmountFixture = roles("unmountFixture", ACTS);
-    LoadPallet = roles("loadPallet", ACTS);
-    UnloadPallet = roles("unloadPallet", ACTS);
-    MovePallet = roles("movePallet", ACTS);
+    MountFixture = act("mountFixture", ACTS);
+    FinishSetup = act("finishSetup", ACTS);
+    UnmountFixture = act("unmountFixture", ACTS);
+    LoadPallet = act("loadPallet", ACTS);
+    UnloadPallet = act("unloadPallet", ACTS);
+    MovePallet = act("movePallet", ACTS);
     /// Whoever doubts a piece holds it, inspectors too.
-    HoldPallet = roles("holdPallet", ON_THE_FLOOR);
-    StartRun = roles("startRun", ACTS);
+    HoldPallet = act("holdPallet", ON_THE_FLOOR);
+    StartRun = act("startRun", ACTS);
     GetRun = roles("getRun", READERS);
-    PauseRun = roles("pauseRun", ACTS);
-    ResumeRun = roles("resumeRun", ACTS);
-    FinishRun = roles("finishRun", ACTS);
-    AbortRun = roles("abortRun", ACTS);
+    PauseRun = act("pauseRun", ACTS);
+    ResumeRun = act("resumeRun", ACTS);
+    FinishRun = act("finishRun", ACTS);
+    AbortRun = act("abortRun", ACTS);
     ListParkedActs = roles("listParkedActs", READERS);
     GetParkedAct = roles("getParkedAct", READERS);
     SettleParkedAct = roles("settleParkedAct", &[Planner]);
@@ -233,7 +255,7 @@ operations! {
     ListDeviations = roles("listDeviations", READERS);
     ListHolds = roles("listHolds", READERS);
     /// An operator does not accept what they have cut. What of it is the inspector's alone says the rule itself.
-    DisposeHold = roles("disposeHold", &[Inspector, Planner]);
+    DisposeHold = act("disposeHold", &[Inspector, Planner]);
     /// Whoever talks to the customer.
     GiveHoldReference = roles("giveHoldReference", &[FrontOffice, Inspector, Planner]);
     ListInspections = roles("listInspections", READERS);
@@ -245,6 +267,10 @@ operations! {
     GetCellQueue = roles("getCellQueue", READERS);
     SetCellQueue = roles("setCellQueue", &[Planner, Admin]);
     GetCutsUntil = roles("getCutsUntil", READERS);
+    GetHandover = roles("getHandover", READERS);
+    /// Whoever goes, and whoever comes in.
+    NoteHandover = act("noteHandover", ON_THE_FLOOR);
+    ConfirmHandover = act("confirmHandover", ON_THE_FLOOR);
     StateOpening = roles("stateOpening", SETS_UP);
 
     GetSite = roles("getSite", READERS);
@@ -267,6 +293,7 @@ operations! {
     /// The ledger holds no names and no free text, only opaque ids.
     ListLedger = roles("listLedger", READERS);
     GetLedgerEntry = roles("getLedgerEntry", READERS);
+    GetLedgerStream = roles("getLedgerStream", READERS);
     /// Why a machine stood is for whoever reads that it stood.
     GetNote = roles("getNote", READERS);
     /// It cannot be taken back.
@@ -291,6 +318,26 @@ operations! {
     ChangeOwnPassword = signed_in("changeOwnPassword");
     /// Client id and secret prove who asks.
     IssueToken = anyone("issueToken");
+
+    /// A tablet that is not in the hands of the shop must not be one of its tablets.
+    AddDevice = roles("addDevice", &[Admin]);
+    ListDevices = roles("listDevices", &[Planner, Admin]);
+    GetDevice = roles("getDevice", &[Planner, Admin]);
+    DisableDevice = roles("disableDevice", &[Admin]);
+    /// Names are for the tablet's page where one taps one's own.
+    ListDevicePeople = roles("listDevicePeople", &[Device]);
+    /// The tablet's key is the first proof, the PIN the second.
+    BeginBadge = roles("beginBadge", &[Device]);
+    EndBadge = signed_in("endBadge");
+    /// The roles that count are those of the people whose acts they are.
+    DeliverActs = roles("deliverActs", &[Device]);
+    ListSetAsideActs = roles("listSetAsideActs", READERS);
+    /// Whoever was there knows when it was.
+    PlaceSetAsideAct = roles("placeSetAsideAct", ON_THE_FLOOR);
+    SetUserPin = roles("setUserPin", &[Admin]);
+    GetUserPin = roles("getUserPin", &[Admin]);
+    UnlockUserPin = roles("unlockUserPin", &[Admin]);
+    SetOwnPin = signed_in("setOwnPin");
 
     GetLiveness = anyone("getLiveness");
     GetReadiness = anyone("getReadiness");

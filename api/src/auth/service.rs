@@ -3,12 +3,14 @@
 use super::fingerprint::Fingerprints;
 use super::key::{KeyError, SigningKey};
 use super::password::{PasswordCost, Passwords};
+use super::pin::Pins;
 use super::secret::Secret;
 use super::throttle::{Throttle, ThrottleSettings};
 use super::token::{Identity, TokenSettings, Tokens};
 use crate::book::Book;
 use crate::problem::{Code, FieldError, Place, Problem};
 use spindlebook_domain::access::{Principal, PrincipalKind};
+use spindlebook_domain::device::Badge;
 use spindlebook_domain::ids::{PrincipalId, SiteId};
 use spindlebook_domain::time::{Timestamp, US_PER_SECOND};
 use spindlebook_store::account::{self, AccountRow};
@@ -57,6 +59,7 @@ pub struct Auth {
     pub tokens: Tokens,
     pub passwords: Passwords,
     pub fingerprints: Fingerprints,
+    pub pins: Pins,
     throttle: Throttle,
     settings: AuthSettings,
     book: Book,
@@ -84,9 +87,11 @@ pub struct ClientSession {
 
 impl Auth {
     pub fn new(book: Book, key: &SigningKey, settings: AuthSettings) -> Result<Self, AuthError> {
+        let passwords = Passwords::new(settings.password_cost).map_err(AuthError::Cost)?;
         Ok(Self {
             tokens: Tokens::new(key, settings.tokens.clone())?,
-            passwords: Passwords::new(settings.password_cost).map_err(AuthError::Cost)?,
+            pins: Pins::new(key.pin_pepper(), passwords.clone()),
+            passwords,
             fingerprints: key.fingerprints(),
             throttle: Throttle::new(&settings.throttle),
             settings,
@@ -227,6 +232,7 @@ impl Auth {
             principal: client.id,
             site,
             session: None,
+            device: None,
         };
         let token = self
             .tokens
@@ -237,6 +243,20 @@ impl Auth {
             expires_in_s: self.tokens.lifetime_s(),
             client,
         }))
+    }
+
+    /// A token for whoever is badged in on a tablet: it is good as long as the badge.
+    pub fn badge_token(&self, site: SiteId, badge: &Badge) -> Result<Secret, Problem> {
+        let identity = Identity {
+            principal: badge.person,
+            site,
+            session: Some(badge.id.0),
+            device: Some(badge.device),
+        };
+        let token = self
+            .tokens
+            .issue(&identity, &badge.device.to_string(), self.now());
+        token.map(Secret::new).map_err(|error| Problem::fault(&error))
     }
 
     /// To be called now and then: forgets what counts no more.
@@ -274,6 +294,7 @@ impl Auth {
             principal,
             site,
             session: Some(family),
+            device: None,
         };
         let token = self
             .tokens

@@ -44,8 +44,10 @@ impl Default for TokenSettings {
 pub struct Identity {
     pub principal: PrincipalId,
     pub site: SiteId,
-    /// The session of a person; machine clients have none.
+    /// The session of a person; machine clients have none. On a tablet it is the badge.
     pub session: Option<Uuid>,
+    /// The tablet that the person is badged in on.
+    pub device: Option<PrincipalId>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -60,6 +62,8 @@ struct Claims {
     site: SiteId,
     #[serde(skip_serializing_if = "Option::is_none")]
     sid: Option<Uuid>,
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    device: Option<PrincipalId>,
 }
 
 /// Why a token was not taken. Told to the bearer in general terms only.
@@ -133,6 +137,7 @@ impl Tokens {
             jti: Uuid::new_v4(),
             site: identity.site,
             sid: identity.session,
+            device: identity.device,
         };
         jsonwebtoken::encode(&header, &claims, &self.signing).map_err(|error| error.to_string())
     }
@@ -199,6 +204,7 @@ impl Tokens {
             principal: claims.sub,
             site: claims.site,
             session: claims.sid,
+            device: claims.device,
         };
         Ok((identity, claims.exp))
     }

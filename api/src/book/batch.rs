@@ -45,7 +45,8 @@ pub struct Batch {
 pub enum Settled {
     First(Answer),
     Repeat(Answer, Timestamp),
-    KeyReused,
+    /// Its key was used for another request.
+    NotTaken(BookError),
 }
 
 /// Why a submission could be neither answered nor refused.
@@ -137,7 +138,10 @@ impl Batch {
         let key = key_of(submission);
         if let Some(outcome) = self.answered.get(&key) {
             if outcome.fingerprint != submission.fingerprint {
-                return Ok(Settled::KeyReused);
+                return Ok(Settled::NotTaken(BookError::KeyReused {
+                    first_given_at: outcome.given_at,
+                    entries: outcome.entries,
+                }));
             }
             return Ok(Settled::Repeat(outcome.clone().into(), outcome.given_at));
         }

@@ -1,8 +1,9 @@
 //! Why the book did not take a command, or could not be kept.
 
 use super::fold::FoldError;
-use spindlebook_domain::ids::SiteId;
+use spindlebook_domain::ids::{Seq, SiteId};
 use spindlebook_domain::refusal::Refusal;
+use spindlebook_domain::time::Timestamp;
 use spindlebook_store::StoreError;
 
 /// What a caller of [`super::Book::submit`] hears instead of an answer. Nothing of it is stored: the same key can be
@@ -12,7 +13,11 @@ pub enum BookError {
     #[error("too many commands are waiting")]
     Busy { retry_after_s: u32 },
     #[error("this key was used for another request")]
-    KeyReused,
+    KeyReused {
+        first_given_at: Timestamp,
+        /// What the first request led to.
+        entries: Option<(Seq, Seq)>,
+    },
     #[error("the ledger of this site takes no commands: {reason}")]
     Halted { reason: String },
     /// Whether the command was taken may not be known; sending it again under its key tells.

@@ -81,6 +81,18 @@ pub struct Answer {
     pub location: Option<String>,
 }
 
+impl Answer {
+    /// Nothing but a status.
+    pub const fn status(status: u16) -> Self {
+        Self {
+            status,
+            body: Vec::new(),
+            etag: None,
+            location: None,
+        }
+    }
+}
+
 impl From<Outcome> for Answer {
     fn from(outcome: Outcome) -> Self {
         Self {

@@ -393,7 +393,7 @@ impl Settled {
                 answer,
                 first_given_at,
             }),
-            Self::KeyReused => Err(BookError::KeyReused),
+            Self::NotTaken(error) => Err(error),
         }
     }
 }

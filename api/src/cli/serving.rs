@@ -8,6 +8,7 @@ use crate::auth::{Auth, AuthSettings, SigningKey};
 use crate::book::{Book, forget_outcomes};
 use crate::daily;
 use crate::hours::Hours;
+use crate::http::ledger::streams::Streams;
 use crate::http::limits::LimitSettings;
 use actix_web::web::Data;
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle};
@@ -119,7 +120,7 @@ pub async fn serve(
         )?;
     }
     terminal.out.flush()?;
-    let served = until_stopped(main, metrics).await;
+    let served = until_stopped(main, metrics, &service.streams).await;
     tidying.abort();
     reporting.abort();
     close(&book).await;
@@ -128,7 +129,7 @@ pub async fn serve(
     Ok(())
 }
 
-async fn until_stopped(main: Bound, metrics: Option<Bound>) -> Result<(), Failure> {
+async fn until_stopped(main: Bound, metrics: Option<Bound>, streams: &Streams) -> Result<(), Failure> {
     let handle = main.server.handle();
     let metrics = metrics.map(|metrics| (metrics.server.handle(), tokio::spawn(metrics.server)));
     let mut server = tokio::spawn(main.server);
@@ -136,6 +137,7 @@ async fn until_stopped(main: Bound, metrics: Option<Bound>) -> Result<(), Failur
         ended = &mut server => ended,
         asked = asked_to_stop() => {
             asked?;
+            streams.close();
             handle.stop(true).await;
             server.await
         }

@@ -1,26 +1,30 @@
 //! The road of a command from a request to the book and back: guard, key, body, submission, answer. A handler says
 //! only which command the body means and what the answer shows.
 
-mod headers;
+mod answered;
+pub mod headers;
+mod reused;
+
+pub use self::answered::{Answered, FIRST_GIVEN};
 
 use self::headers::{IfMatch, derived_key, fingerprint, has_body, if_match_of, key_of};
+use self::reused::key_reused;
 use super::body::{Body, parse_canonical, read_bytes, takes_type};
 use super::late::dto as late;
 use crate::auth::guard::part;
-use crate::auth::{Auth, Caller, Permit, SiteSeq};
-use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission, Submitted};
-use crate::problem::{Code, FieldError, MEDIA_TYPE, Place, Problem};
+use crate::auth::{Auth, Caller, Permit};
+use crate::book::{Answer, Book, Decision, PrivateRows, Recorded, Submission};
+use crate::problem::{Code, FieldError, Place, Problem};
 use crate::request_id;
-use actix_web::body::BoxBody;
 use actix_web::dev::Payload;
-use actix_web::http::{StatusCode, header};
+use actix_web::http::StatusCode;
 use actix_web::web::Data;
-use actix_web::{FromRequest, HttpMessage, HttpRequest, HttpResponse, Responder};
+use actix_web::{FromRequest, HttpRequest};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use spindlebook_domain::actor::Actor;
 use spindlebook_domain::command::Command;
-use spindlebook_domain::ids::{CommandId, HoldId, ParkedId, Seq, SiteId};
+use spindlebook_domain::ids::{CommandId, HoldId, ParkedId, PrincipalId, Seq, SiteId};
 use spindlebook_domain::late::ReportAct;
 use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Timestamp;
@@ -28,7 +32,6 @@ use std::future::Future;
 use std::pin::Pin;
 use uuid::Uuid;
 
-const FIRST_GIVEN: &str = "outcome-first-given";
 pub const SITE_SEQ: &str = "x-site-seq";
 
 /// A request that asks for a change: who asks, what for, and the submission that only lacks its command.
@@ -48,13 +51,17 @@ pub struct Draft {
     book: Data<Book>,
     site: SiteId,
     actor: Actor,
+    device: Option<PrincipalId>,
     key: CommandId,
     fingerprint: [u8; 32],
     if_match: IfMatch,
     received_at: Timestamp,
+    happened_at: Option<Timestamp>,
     occurred_at: Option<Timestamp>,
     private: PrivateRows,
     is_reported: bool,
+    /// The body, of an act on the floor.
+    sent: Option<Vec<u8>>,
 }
 
 /// What an accepted command led to, for the handler's answer.
@@ -132,13 +139,6 @@ impl Reply {
     }
 }
 
-/// The answer as it goes out.
-#[derive(Debug)]
-pub struct Answered {
-    submitted: Submitted,
-    seq: Option<Seq>,
-}
-
 pub type Outcome = Result<Answered, Problem>;
 
 impl Draft {
@@ -159,9 +159,14 @@ impl Draft {
         &self.book
     }
 
-    /// The service's clock.
+    /// Where the body says no time: by the service's clock, or when it was tapped if a tablet delivers it.
     pub fn now(&self) -> Timestamp {
-        self.book.now()
+        self.happened_at.unwrap_or_else(|| self.book.now())
+    }
+
+    /// The key under which its answer is kept.
+    pub const fn key(&self) -> CommandId {
+        self.key
     }
 
     /// When the head of the request arrived. What its sender's clock read is held against this: a body that takes long
@@ -188,6 +193,7 @@ impl Draft {
     /// It has happened already: what cannot be booked as things stand is parked instead of refused.
     #[must_use]
     pub fn reported(self, is_reported: bool) -> Self {
+        let is_reported = self.is_reported || is_reported;
         Self { is_reported, ..self }
     }
 
@@ -228,15 +234,18 @@ impl Draft {
         };
         let submission = Submission {
             actor: self.actor,
-            device: None,
+            device: self.device.map(|device| device.to_string()),
             key: self.key,
             fingerprint: self.fingerprint,
-            occurred_at: self.occurred_at,
+            occurred_at: self.occurred_at.or(self.happened_at),
             command,
             private: self.private,
             answer: Box::new(answer),
         };
-        let submitted = self.book.submit(self.site, submission).await?;
+        let submitted = match self.book.submit(self.site, submission).await {
+            Ok(submitted) => submitted,
+            Err(error) => return Err(key_reused(&self.book, self.site, self.sent.as_deref(), error).await),
+        };
         Ok(Answered {
             submitted,
             seq: self.book.shop(self.site).map(|shop| shop.seq),
@@ -265,67 +274,6 @@ fn of_problem(problem: &Problem) -> Answer {
         body: problem.body(),
         etag: problem.etag(),
         location: None,
-    }
-}
-
-impl Answered {
-    /// Adds a member that is shown once and kept nowhere. A repeated answer comes without it.
-    #[must_use]
-    pub fn with_once(mut self, name: &str, value: &str) -> Self {
-        if let Submitted::First(answer) = &mut self.submitted
-            && answer.status < 300
-            && let Ok(serde_json::Value::Object(mut body)) = serde_json::from_slice(&answer.body)
-        {
-            body.insert(name.to_owned(), value.into());
-            answer.body = serde_json::Value::Object(body).to_string().into_bytes();
-        }
-        self
-    }
-
-    /// Whether the command was accepted, now or before.
-    pub fn is_accepted(&self) -> bool {
-        match &self.submitted {
-            Submitted::First(answer) | Submitted::Repeat { answer, .. } => answer.status < 300,
-        }
-    }
-}
-
-impl Responder for Answered {
-    type Body = BoxBody;
-
-    fn respond_to(self, request: &HttpRequest) -> HttpResponse {
-        let (answer, first_given_at) = match self.submitted {
-            Submitted::First(answer) => (answer, None),
-            Submitted::Repeat {
-                answer,
-                first_given_at,
-            } => (answer, Some(first_given_at)),
-        };
-        let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
-        let mut response = HttpResponse::build(status);
-        if let Some(etag) = answer.etag {
-            response.insert_header((header::ETAG, etag));
-        }
-        if let Some(location) = answer.location {
-            response.insert_header((header::LOCATION, location));
-        }
-        if let Some(at) = first_given_at {
-            response.insert_header((FIRST_GIVEN, at.to_string()));
-        }
-        if let Some(seq) = self.seq {
-            request.extensions_mut().insert(SiteSeq(seq));
-        }
-        if status == StatusCode::NO_CONTENT {
-            return response.finish();
-        }
-        let is_problem = status.is_client_error() || status.is_server_error();
-        response
-            .content_type(if is_problem {
-                MEDIA_TYPE
-            } else {
-                "application/json"
-            })
-            .body(answer.body)
     }
 }
 
@@ -359,18 +307,29 @@ async fn read_act<O: Permit, B: DeserializeOwned>(
     } else {
         &bytes
     })?;
-    let fingerprint = fingerprint(&part::<Auth>(request)?.fingerprints, request, &canonical);
+    let fingerprint = fingerprint(
+        &part::<Auth>(request)?.fingerprints,
+        request.method(),
+        request.path(),
+        &canonical,
+    );
     let draft = Draft {
         site: caller.site,
         actor: caller.actor(),
+        device: caller
+            .device
+            .or_else(|| caller.is_device().then_some(caller.principal)),
         key: key.unwrap_or_else(|| derived_key(&fingerprint, if_match, caller.shop.seq)),
         book,
         fingerprint,
         if_match,
         received_at,
+        happened_at: caller.happened_at,
         occurred_at: None,
         private: PrivateRows::default(),
-        is_reported: false,
+        // What a tablet kept has happened.
+        is_reported: caller.happened_at.is_some(),
+        sent: O::OPERATION.is_act.then_some(canonical),
     };
     Ok(Act {
         caller,

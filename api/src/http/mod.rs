@@ -16,11 +16,15 @@ pub mod text;
 pub mod whole;
 pub mod window;
 
+pub mod acts;
+pub mod badges;
 pub mod cells;
 pub mod clients;
 pub mod corrections;
 pub mod customers;
+pub mod devices;
 pub mod fixtures;
+pub mod handover;
 pub mod health;
 pub mod holds;
 pub mod hours;
@@ -57,8 +61,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     oauth::routes(config);
     users::routes(config);
     clients::routes(config);
+    devices::routes(config);
+    badges::routes(config);
+    acts::routes(config);
     site::routes(config);
     cells::routes(config);
+    handover::routes(config);
     machines::routes(config);
     opening::routes(config);
     pallets::routes(config);

@@ -44,6 +44,8 @@ text_schemas! {
     Name = |text| sized(text, 1, NAME_CHARS_MAX).pattern(Some(r"^\S(.*\S)?$")).examples(["Pallet pool"]);
     /// What a person signs in by; capitals do not count.
     Login = |text| sized(text, 2, LOGIN_CHARS_MAX).pattern(Some("^[A-Za-z0-9._@-]+$")).examples(["anna"]);
+    /// Six digits; patterns like 000000 or 123456 are refused.
+    Pin = |text| formatted(sized(text, 6, 6), KnownFormat::Password).pattern(Some("^[0-9]{6}$")).examples(["730518"]);
     /// What somebody may be here.
     Role = |text| sized(text, 5, 12).enum_values(Some(spindlebook_domain::role::Role::ALL.map(spindlebook_domain::role::Role::as_str)))
         .examples(["planner"]);

@@ -48,6 +48,17 @@ codes! {
     KeyMissing = "idempotency-key.missing", BAD_REQUEST, "The header Idempotency-Key is missing", false;
     PasswordWeak = "password.weak", BAD_REQUEST, "The password is too easily guessed", false;
     PasswordWrong = "password.wrong", CONFLICT, "This is not the current password", false;
+    PinWeak = "pin.weak", BAD_REQUEST, "The PIN is too easily guessed", false;
+    PinWrong = "pin.wrong", CONFLICT, "Name and PIN do not match", false;
+    PinLocked = "pin.locked", CONFLICT, "The PIN is locked", false;
+    PinTooMany = "pin.too-many", TOO_MANY_REQUESTS, "Too many wrong PINs", true;
+    /// It is for people who signed in with their password.
+    BadgeNotEnough = "badge.not-enough", FORBIDDEN, "A badge does not do for this", false;
+    OperationNotDelivered = "delivery.operation-not-taken", BAD_REQUEST, "This is no act that a tablet delivers", false;
+    /// Another time, another person, or a badge that nobody has confirmed.
+    NotBadgedIn = "delivery.not-badged-in", CONFLICT, "The person was not badged in then", false;
+    /// Its own answer is a member of the problem.
+    ActRefused = "delivery.act-refused", CONFLICT, "The act was refused", false;
     SignInRequired = "sign-in.required", UNAUTHORIZED, "Sign in first", false;
     TokenInvalid = "sign-in.token-invalid", UNAUTHORIZED, "The access token is not valid", false;
     /// One text for an unknown login, a wrong password and a disabled user: nobody learns which logins exist.
@@ -64,6 +75,7 @@ codes! {
     KeyReused = "idempotency-key.reused", UNPROCESSABLE_ENTITY, "This Idempotency-Key was used for another request", false;
     IfMatchMissing = "if-match.missing", PRECONDITION_REQUIRED, "The header If-Match is missing", false;
     TooManyRequests = "requests.too-many", TOO_MANY_REQUESTS, "Too many requests", true;
+    TooManyStreams = "streams.too-many", TOO_MANY_REQUESTS, "Too many live streams are open", true;
     TooManySignIns = "sign-in.too-many", TOO_MANY_REQUESTS, "Too many attempts to sign in", true;
     Fault = "service.fault", INTERNAL_SERVER_ERROR, "The service failed", false;
     Busy = "service.busy", SERVICE_UNAVAILABLE, "Too much is waiting to be written", true;

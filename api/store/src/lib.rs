@@ -16,6 +16,7 @@ pub mod account;
 pub mod daily_report;
 pub mod entry;
 pub mod outcome;
+pub mod pin;
 pub mod private;
 pub mod read;
 pub mod session;

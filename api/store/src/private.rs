@@ -5,6 +5,7 @@ use crate::account;
 use crate::bulk::{self, Existing};
 use crate::connection::{Session, Transaction, on_either};
 use crate::error::StoreError;
+use crate::pin;
 use crate::record::{Kind, Record, Table, Value, Values};
 use crate::session::REVOKE_ALL;
 use spindlebook_domain::access::PrincipalKind;
@@ -50,7 +51,16 @@ pub enum AccountChange {
         id: PrincipalId,
         at: Timestamp,
     },
-    /// Login, name and secret are blanked, and its refresh tokens revoked.
+    /// Whatever was counted of wrong ones is forgotten.
+    SetPin {
+        id: PrincipalId,
+        pin_hash: String,
+        at: Timestamp,
+    },
+    UnlockPin {
+        id: PrincipalId,
+    },
+    /// Login, name, secret and PIN are blanked, and its refresh tokens revoked.
     Forget {
         id: PrincipalId,
         at: Timestamp,
@@ -65,6 +75,8 @@ impl fmt::Debug for AccountChange {
             Self::SetDisplayName { id, .. } => ("SetDisplayName", id),
             Self::SetSecret { id, .. } => ("SetSecret", id),
             Self::SignOut { id, .. } => ("SignOut", id),
+            Self::SetPin { id, .. } => ("SetPin", id),
+            Self::UnlockPin { id } => ("UnlockPin", id),
             Self::Forget { id, .. } => ("Forget", id),
         };
         f.debug_struct(what).field("id", id).finish_non_exhaustive()
@@ -171,10 +183,13 @@ pub async fn change_account(
             revoke_tokens(transaction, site, *id, *at).await?;
         }
         AccountChange::SignOut { id, at } => revoke_tokens(transaction, site, *id, *at).await?,
+        AccountChange::SetPin { id, pin_hash, at } => pin::set(transaction, site, *id, pin_hash, *at).await?,
+        AccountChange::UnlockPin { id } => pin::forget_wrong(transaction, *id).await?,
         AccountChange::Forget { id, at } => {
             // The login must stay unique, so the opaque id takes its place.
             const UPDATE: &str = "UPDATE account SET login = $3, display_name = NULL, secret_hash = NULL, \
                                   forgotten_at = $4 WHERE site_id = $1 AND id = $2";
+            pin::remove(transaction, *id).await?;
             on_either!(transaction, |connection| sqlx::query(UPDATE)
                 .bind(site.0)
                 .bind(id.0)

@@ -9,7 +9,7 @@ use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{MachineId, PalletId, RunId};
 use crate::load::{Load, Stage};
-use crate::pallet::{Pallet, Setup};
+use crate::pallet::{Emptied, Pallet, Setup};
 use crate::run::{Run, RunState};
 use crate::shop::Shop;
 use crate::time::Timestamp;
@@ -124,6 +124,7 @@ fn load(shop: &mut Shop, event: &PalletLoaded, meta: &EntryMeta) {
         });
         load.add(&event.clamped);
         load.touched_by(meta.actor);
+        pallet.emptied = None;
         if let Some(setup) = &mut pallet.setup {
             setup.first_load.get_or_insert(event.load);
         }
@@ -212,7 +213,13 @@ fn unload(shop: &mut Shop, event: &PalletUnloaded, meta: &EntryMeta) {
         .get(&event.pallet)
         .and_then(|pallet| pallet.load.clone());
     let Some(load) = load else { return };
-    on_pallet(shop, event.pallet, event.at, meta, |pallet| pallet.load = None);
+    on_pallet(shop, event.pallet, event.at, meta, |pallet| {
+        pallet.load = None;
+        pallet.emptied = Some(Emptied {
+            by: meta.actor.to_string(),
+            at: event.at,
+        });
+    });
     if let Some(hold) = load.hold {
         keep_or_lift(shop, hold, &event.counts, &load, meta);
     }

@@ -166,6 +166,9 @@ refusals! {
     pub enum UnloadRefusal {
         NothingLoaded { pallet: PalletId } =>
             (Rule, "unload.nothing-loaded", "", "nothing is clamped on pallet {pallet}"),
+        /// Somebody was quicker, on another tablet.
+        AlreadyUnloaded { pallet: PalletId, by: String, unloaded_at: Timestamp } =>
+            (Rule, "unload.already-unloaded", "", "pallet {pallet} was unloaded by {by} at {unloaded_at} already"),
         InRun { pallet: PalletId, run: RunId } =>
             (Rule, "unload.in-run", "", "pallet {pallet} is being cut (run {run}); finish or abort it first"),
         NotClamped { index: usize, job: JobId, operation: u32 } =>

@@ -3,14 +3,14 @@
 use super::act::{Telling, after_last, is_at_hand, is_in_time, known};
 use super::{Count, PalletUnloaded, UnloadPallet, UnloadRefusal};
 use crate::load::{Clamped, Disposition, Load, Stage};
+use crate::pallet::Pallet;
 use crate::refusal::Refusal;
 use crate::shop::Shop;
 
 pub fn unload(shop: &Shop, command: &UnloadPallet, telling: &Telling) -> Result<PalletUnloaded, Refusal> {
     let pallet = known(shop, command.pallet)?;
     is_in_time(pallet, command.at, telling)?;
-    let nothing = UnloadRefusal::NothingLoaded { pallet: pallet.id };
-    let load = pallet.load.as_ref().ok_or(nothing)?;
+    let load = pallet.load.as_ref().ok_or_else(|| not_loaded(pallet))?;
     let run = match load.stage {
         Stage::Ready => None,
         Stage::InRun { run } => {
@@ -38,6 +38,17 @@ pub fn unload(shop: &Shop, command: &UnloadPallet, telling: &Telling) -> Result<
         at: command.at,
         note: command.note.clone(),
     })
+}
+
+fn not_loaded(pallet: &Pallet) -> UnloadRefusal {
+    match &pallet.emptied {
+        Some(emptied) => UnloadRefusal::AlreadyUnloaded {
+            pallet: pallet.id,
+            by: emptied.by.clone(),
+            unloaded_at: emptied.at,
+        },
+        None => UnloadRefusal::NothingLoaded { pallet: pallet.id },
+    }
 }
 
 /// Each job operation of the load once, and as many pieces as were clamped.

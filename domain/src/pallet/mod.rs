@@ -31,7 +31,16 @@ pub struct Pallet {
     pub load: Option<Load>,
     /// When somebody last did something with it.
     pub acted_at: Option<Timestamp>,
+    /// Whoever unloads it after somebody else hears who was first. `None` again when it is loaded.
+    pub emptied: Option<Emptied>,
     pub changed_seq: Seq,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Emptied {
+    /// As entries name who acted.
+    pub by: String,
+    pub at: Timestamp,
 }
 
 /// A fixture on the pallet from mount to unmount. What was approved holds for one setup only.

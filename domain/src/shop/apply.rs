@@ -4,6 +4,7 @@ use super::Shop;
 use crate::access::{Principal, Standing};
 use crate::calendar::CalendarVersions;
 use crate::cell::Cell;
+use crate::device::end_badges_of;
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::ids::{CellId, MachineId, PrincipalId};
@@ -47,6 +48,11 @@ impl Shop {
     }
 
     pub(super) fn apply_to_principals(&mut self, event: &Event, meta: &EntryMeta) {
+        match event {
+            Event::PrincipalDisabled(done) => end_badges_of(self, done.principal, meta),
+            Event::PrincipalForgotten(done) => end_badges_of(self, done.principal, meta),
+            _ => {}
+        }
         let mut change = |id: &PrincipalId, change: &dyn Fn(&mut Principal)| {
             self.principals.update(id, |principal| {
                 change(principal);

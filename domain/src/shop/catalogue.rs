@@ -96,6 +96,7 @@ impl Shop {
                     setup: None,
                     load: None,
                     acted_at: None,
+                    emptied: None,
                     changed_seq: meta.seq,
                 },
             ),

@@ -29,13 +29,15 @@ use crate::cell::{self, Cell};
 use crate::command::{Command, Context};
 use crate::correction;
 use crate::customer::Customer;
+use crate::device::{self, Badge, Device, SetAside, device_commands, device_events};
 use crate::entry::EntryMeta;
 use crate::event::Event;
 use crate::fixture::Fixture;
 use crate::floor::{self, floor_commands, floor_events};
+use crate::handover::{self, Handover, handover_commands, handover_events};
 use crate::ids::{
-    CellId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId, PalletId, ParkedId,
-    PartId, PlanId, PrincipalId, RunId, Seq, SetupId, VendorId,
+    BadgeId, CellId, CommandId, CustomerId, FixtureCopyId, FixtureId, HoldId, JobId, MachineId, OrderId,
+    PalletId, ParkedId, PartId, PlanId, PrincipalId, RunId, Seq, SetupId, VendorId,
 };
 use crate::inspection::{self, inspection_commands, inspection_events};
 use crate::job::{self, Job, job_commands, job_events};
@@ -66,6 +68,12 @@ pub struct Shop {
     /// `None` before the first entry.
     pub site: Option<Site>,
     pub principals: SharedMap<PrincipalId, Principal>,
+    /// Those of the last days: what was tapped under them may still arrive.
+    pub badges: SharedMap<BadgeId, Badge>,
+    /// Tablets that have delivered.
+    pub devices: SharedMap<PrincipalId, Device>,
+    /// Acts of which nobody knows yet when they were.
+    pub set_aside: SharedMap<CommandId, SetAside>,
     pub cells: SharedMap<CellId, Cell>,
     pub machines: SharedMap<MachineId, Machine>,
     pub pallets: SharedMap<PalletId, Pallet>,
@@ -96,6 +104,7 @@ pub struct Shop {
     pub deviations: SharedMap<Seq, Deviation>,
     /// Entries that were put right, and by which one.
     pub corrected: SharedMap<Seq, Seq>,
+    pub handovers: SharedMap<CellId, Handover>,
     pub plans: SharedMap<PlanId, Plan>,
     /// The plan that the shop works to.
     pub current_plan: Option<PlanId>,
@@ -154,12 +163,14 @@ impl Shop {
             | Command::ChangePart(_)
             | Command::AddRevision(_)
             | Command::SetRouting(_) => return self.decide_catalogue(command),
+            device_commands!() => return device::decide(self, command, context.now),
             order_commands!() => return order::decide(self, command, context.now),
             job_commands!() => return job::decide(self, site, command, context.now),
             floor_commands!() => return floor::decide(self, command, context.now),
             Command::Correct(command) => return correction::decide(self, command, context),
             Command::ReportAct(_) | Command::SettleAct(_) => return late::decide(self, command, context),
             inspection_commands!() => return inspection::decide(self, command, context),
+            handover_commands!() => return handover::decide(self, command, context),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
         };
@@ -253,6 +264,7 @@ impl Shop {
             | Event::PartChanged(_)
             | Event::RevisionAdded(_)
             | Event::RoutingSet(_) => self.apply_to_catalogue(event, meta),
+            device_events!() => device::apply(self, event, meta),
             order_events!() => order::apply(self, event, meta),
             job_events!() => job::apply(self, event, meta),
             floor_events!() => floor::apply(self, event, meta),
@@ -263,6 +275,7 @@ impl Shop {
                 late::apply(self, event, meta);
             }
             inspection_events!() => inspection::apply(self, event, meta),
+            handover_events!() => handover::apply(self, event, meta),
             Event::PlanPosted(_) | Event::PlanPublished(_) => self.apply_to_plans(event, meta),
         }
     }

@@ -159,6 +159,7 @@ fn token_source(key: &SigningKey, site: SiteId, client: PrincipalId) -> TokenSou
         principal: client,
         site,
         session: None,
+        device: None,
     };
     let issued: Mutex<BTreeMap<usize, (Instant, String)>> = Mutex::default();
     Arc::new(move |number| {

@@ -17,7 +17,7 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
-use spindlebook_tests::golden::{catalogue, work};
+use spindlebook_tests::golden::{catalogue, tablets, work};
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -41,6 +41,7 @@ pub async fn everything_else(ledger: &Ledger) {
         about_principals(),
         catalogue(cell).unwrap(),
         work(ledger.clock.now()).unwrap(),
+        about_tablets(ledger, cell),
     ]
     .concat();
     let sent = commands
@@ -135,6 +136,21 @@ fn about_machines(cell: CellId) -> Vec<Command> {
         expected: None,
     };
     vec![add.into(), change.into()]
+}
+
+fn about_tablets(ledger: &Ledger, cell: CellId) -> Vec<Command> {
+    let (person, device) = (PrincipalId(Uuid::now_v7()), PrincipalId(Uuid::now_v7()));
+    let add = |principal, kind, role| AddPrincipal {
+        principal,
+        kind,
+        roles: BTreeSet::from([role]),
+    };
+    let mut commands = vec![
+        add(person, PrincipalKind::Person, Role::Operator).into(),
+        add(device, PrincipalKind::Client, Role::Device).into(),
+    ];
+    commands.extend(tablets(device, person, cell, ledger.clock.now()));
+    commands
 }
 
 fn about_principals() -> Vec<Command> {

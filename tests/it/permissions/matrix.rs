@@ -29,6 +29,7 @@ const OFFICE: Who = Who::Roles(&[FrontOffice, Planner, Admin, Integration]);
 const ON_THE_FLOOR: Who = Who::Roles(&[Operator, Inspector, Planner, Admin]);
 const ACTS: Who = Who::Roles(&[Operator, Planner, Admin]);
 const ADMIN: Who = Who::Roles(&[Admin]);
+const TABLET: Who = Who::Roles(&[Device]);
 const PLANNER: Who = Who::Roles(&[Planner]);
 
 /// One row an operation. An operation without a row fails the test, and so does a row without an operation.
@@ -56,6 +57,23 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("addClient", ADMIN),
     ("getClient", ADMIN),
     ("disableClient", ADMIN),
+    ("listDevices", SETS_UP),
+    ("addDevice", ADMIN),
+    ("getDevice", SETS_UP),
+    ("disableDevice", ADMIN),
+    ("listDevicePeople", TABLET),
+    ("beginBadge", TABLET),
+    ("endBadge", Who::SignedIn),
+    ("deliverActs", TABLET),
+    ("listSetAsideActs", EVERY_ROLE),
+    ("placeSetAsideAct", ON_THE_FLOOR),
+    ("setUserPin", ADMIN),
+    ("getUserPin", ADMIN),
+    ("unlockUserPin", ADMIN),
+    ("setOwnPin", Who::SignedIn),
+    ("getHandover", EVERY_ROLE),
+    ("noteHandover", ON_THE_FLOOR),
+    ("confirmHandover", ON_THE_FLOOR),
     ("getSite", EVERY_ROLE),
     ("changeSite", ADMIN),
     ("getSiteCalendar", EVERY_ROLE),
@@ -176,6 +194,7 @@ pub const MATRIX: &[(&str, Who)] = &[
     ("listDailyReports", EVERY_ROLE),
     ("listLedger", EVERY_ROLE),
     ("getLedgerEntry", EVERY_ROLE),
+    ("getLedgerStream", EVERY_ROLE),
     ("getNote", EVERY_ROLE),
     ("forgetNote", ADMIN),
 ];

@@ -28,6 +28,7 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
     let user = added(admin.post("/v1/users", &user).await);
+    let (device, badge) = tablet(app, &user).await;
     let client = json!({ "name": "Tool", "roles": ["viewer"] });
     let client = added(admin.post("/v1/clients", &client).await);
     let fixture = json!({ "code": "F1", "name": "Vice", "interface": "GRID-50", "nests": 8, "mount_s": 600,
@@ -77,8 +78,28 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("plans", plan),
         ("users", user),
         ("clients", client),
+        ("devices", device),
+        ("acts", badge.clone()),
+        ("badges", badge),
         ("notes", note),
     ])
+}
+
+/// One that is enrolled, and a badge of the user on another one.
+async fn tablet(app: &TestApp, user: &str) -> (String, String) {
+    let admin = app.admin();
+    let pin = json!({ "pin": "730518" });
+    let set = admin.post(&format!("/v1/users/{user}/pin"), &pin).await;
+    set.expect_status(204);
+    let device = admin
+        .post("/v1/devices", &json!({ "name": "Load station" }))
+        .await;
+    let badge = json!({ "person": user, "pin": "730518" });
+    let badge = app.with_role(Role::Device).post("/v1/badges", &badge).await;
+    (
+        device.expect_status(201).string("/id"),
+        badge.expect_status(201).string("/id"),
+    )
 }
 
 /// A part that is milled in the cell, then sawn.
@@ -101,10 +122,13 @@ async fn routed_part(app: &TestApp, cell: &str, fixture: &str) -> String {
 }
 
 /// Whose examples succeed for nobody here: what the operations before have left allows it no more (a run was aborted, a
-/// pallet went to a stand, nobody has this password), and a rule says so. Each role is asked all the same.
+/// pallet went to a stand, nobody has this password, a user was forgotten), and a rule says so. Each role is asked all the same.
 const ANSWERED_BY_A_RULE: &[&str] = &[
     "getMetrics",
     "issueToken",
+    "placeSetAsideAct",
+    "beginBadge",
+    "endBadge",
     "changeCell",
     "disposeHold",
     "giveHoldReference",
@@ -130,8 +154,12 @@ const ANSWERED_BY_A_RULE: &[&str] = &[
     "resumeRun",
     "signIn",
     "changeOwnPassword",
+    "setOwnPin",
     "refreshSession",
     "setUserPassword",
+    "getUserPin",
+    "setUserPin",
+    "unlockUserPin",
 ];
 
 /// What there is to do on the floor.

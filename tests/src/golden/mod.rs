@@ -6,12 +6,14 @@ mod catalogue;
 mod held;
 mod log;
 mod story;
+mod tablets;
 mod work;
 mod work_shop;
 
 pub use catalogue::catalogue;
 pub use log::GoldenLog;
 pub use story::{Told, tell};
+pub use tablets::tablets;
 pub use work::work;
 pub use work_shop::WorkShop;
 

@@ -1,7 +1,7 @@
 //! What is told to a golden log: an invented shop over the week in which the clocks of Berlin went forward, with every
 //! kind of event at least once.
 
-use super::{catalogue, work};
+use super::{catalogue, tablets, work};
 use crate::site::{add_principal, create, submit};
 use anyhow::Result;
 use serde_json::json;
@@ -67,6 +67,11 @@ pub async fn tell(store: &Store, code: &str) -> Result<Told> {
         teller.does(command).await?;
     }
     for command in work(teller.clock.now())? {
+        teller.does(command).await?;
+    }
+    let device = add_principal(&teller.book, site, Role::Device).await?;
+    let person = add_principal(&teller.book, site, Role::Operator).await?;
+    for command in tablets(device, person, cell, teller.clock.now()) {
         teller.does(command).await?;
     }
     let mills = machines(&teller, cell).await?;

@@ -23,6 +23,7 @@ fn identity() -> Identity {
         principal: PrincipalId(Uuid::from_u128(1)),
         site: SiteId(Uuid::from_u128(2)),
         session: Some(Uuid::from_u128(3)),
+        device: None,
     }
 }
 
@@ -281,6 +282,7 @@ fn a_session_that_ended_takes_its_tokens_with_it() {
     let token = tokens.issue(&identity(), "spindlebook", NOW).unwrap();
     let other = Identity {
         session: Some(Uuid::from_u128(8)),
+        device: None,
         ..identity()
     };
     let others = tokens.issue(&other, "spindlebook", NOW).unwrap();

@@ -23,12 +23,9 @@ pub(super) fn has_body(request: &HttpRequest) -> bool {
     request.headers().contains_key(header::TRANSFER_ENCODING) || length.is_some_and(|length| length != "0")
 }
 
-pub(super) fn fingerprint(made: &Fingerprints, request: &HttpRequest, canonical: &[u8]) -> [u8; 32] {
-    made.of(&[
-        request.method().as_str().as_bytes(),
-        request.path().as_bytes(),
-        canonical,
-    ])
+/// Of a request: the same one tapped live and delivered later has the same.
+pub fn fingerprint(made: &Fingerprints, method: &Method, path: &str, canonical: &[u8]) -> [u8; 32] {
+    made.of(&[method.as_str().as_bytes(), path.as_bytes(), canonical])
 }
 
 /// Of a PUT, PATCH or DELETE without a key. Sent twice before anything at the site has changed it counts once, as a

@@ -14,6 +14,7 @@ use serde::Deserialize;
 use spindlebook_domain::hours::Category;
 use spindlebook_domain::hours::rows::{By, DayRule};
 use spindlebook_domain::load::{Hold, HoldKind};
+use spindlebook_domain::shop::Shop;
 use spindlebook_domain::time::Window;
 use utoipa::IntoParams;
 
@@ -70,10 +71,20 @@ pub async fn list_holds(
     let source = ask.hours_source();
     let mut items = Vec::with_capacity(page.len());
     for hold in page {
-        let waiting_s = spindle_s_waiting(&hours, &source, hold).await?;
-        items.push(HoldDto::of(hold, &ask.shop, source.as_of, waiting_s));
+        items.push(shown(&hours, &source, &ask.shop, hold).await?);
     }
     Shown::new(&HoldPage { items, next_cursor })
+}
+
+/// A hold with its age and what it costs.
+pub async fn shown(
+    hours: &Hours,
+    source: &HoursSource,
+    shop: &Shop,
+    hold: &Hold,
+) -> Result<HoldDto, Problem> {
+    let waiting_s = spindle_s_waiting(hours, source, hold).await?;
+    Ok(HoldDto::of(hold, shop, source.as_of, waiting_s))
 }
 
 /// As the hours report of the cell counts it, from the beginning of the hold until now.

@@ -4,7 +4,7 @@ mod dispose;
 pub mod disposition_dto;
 pub mod dto;
 mod give_reference;
-mod list;
+pub mod list;
 
 use self::disposition_dto::DisposedDto;
 use super::command::{Accepted, Reply};

@@ -1,8 +1,11 @@
 //! The ledger itself: every entry with the very text that was hashed, so that anybody can check the chain.
 
 pub mod dto;
+mod follower;
 mod get;
 mod list;
+mod stream;
+pub mod streams;
 
 use super::ask::Ask;
 use crate::book::Book;
@@ -12,7 +15,10 @@ use spindlebook_domain::ids::{Seq, SiteId};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig) {
-    config.service(list::list_ledger).service(get::get_ledger_entry);
+    config
+        .service(list::list_ledger)
+        .service(stream::get_ledger_stream)
+        .service(get::get_ledger_entry);
 }
 
 pub async fn entry_at<O>(ask: &Ask<O>, seq: Seq) -> Result<Entry, Problem> {

@@ -58,8 +58,8 @@ const VERSIONED: [&str; 25] = [
     "getClient",
 ];
 
-/// They give no entry and keep no outcome: sent again, they find done what they ask for.
-const WITHOUT_KEY: [&str; 2] = ["endSession", "forgetNote"];
+/// Sent again, they find done what they ask for; of what a tablet delivers each act has its own key.
+const WITHOUT_KEY: [&str; 3] = ["endSession", "forgetNote", "deliverActs"];
 
 pub fn complete(document: &mut Value) {
     let schemas = document["components"]["schemas"].clone();
@@ -95,7 +95,8 @@ fn complete_operation(path: &str, method: &str, operation: &mut Value, schemas: 
     if allowed != Allowed::Anyone || ["signIn", "refreshSession", "issueToken"].contains(&id.as_str()) {
         statuses.push("401");
     }
-    if matches!(allowed, Allowed::Roles(_)) {
+    let takes_badge = Operation::of(&id).is_none_or(Operation::takes_badge);
+    if matches!(allowed, Allowed::Roles(_)) || !takes_badge {
         statuses.push("403");
     }
     if names_something(path, operation) || ["getCurrentPlan", "getMetrics"].contains(&id.as_str()) {

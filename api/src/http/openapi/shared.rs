@@ -205,6 +205,10 @@ pub fn tags() -> Value {
         tag("Session", "Signing in, refreshing, signing out"),
         tag("Users", "The people of a site and their roles"),
         tag("Clients", "Machine clients and their tokens"),
+        tag(
+            "Tablets",
+            "Enrolled tablets, who is badged in on them, and what they deliver"
+        ),
         tag("Runs", "Passages of a load through a spindle"),
         tag("Holds", "Loads that wait for somebody who decides"),
         tag(

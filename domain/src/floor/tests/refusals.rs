@@ -504,9 +504,14 @@ fn unloading() {
         floor.move_to(1, LOAD_STATION);
     });
     let eight = good(1, 10, 8);
+    let unloaded = with(Floor::cut(), |floor| {
+        let command = counts(vec![eight])(floor);
+        floor.given.does(command);
+    });
     check(
         vec![
             row("unload.nothing-loaded", set_up(), counts(vec![eight])),
+            row("unload.already-unloaded", unloaded, counts(vec![eight])),
             row("unload.in-run", Floor::running(), counts(vec![eight])),
             row("unload.not-clamped", Floor::cut(), counts(vec![good(1, 20, 8)])),
             row("unload.repeated", Floor::cut(), counts(vec![eight, eight])),
