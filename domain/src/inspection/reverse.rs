@@ -38,12 +38,11 @@ pub fn reverse(
         let load = pallet.load.as_ref();
         load.is_some_and(|load| Some(load.id) == inspection.load)
     });
-    match pallet {
-        Some(pallet) => act::is_in_time(pallet, command.at, &act::Telling::live(now))?,
-        None => {
-            in_range(command.at, now, || "/at".to_owned())?;
-            act::after_last(command.at, Some(inspection.at), || "this result".to_owned())?;
-        }
+    if let Some(pallet) = pallet {
+        act::is_in_time(pallet, command.at, &act::Telling::live(now))?;
+    } else {
+        in_range(command.at, now, || "/at".to_owned())?;
+        act::after_last(command.at, Some(inspection.at), || "this result".to_owned())?;
     }
     let of_entry = of_entry(shop, inspection.seq);
     if pallet.is_none() {

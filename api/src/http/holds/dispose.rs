@@ -28,7 +28,7 @@ use uuid::Uuid;
 pub async fn dispose_hold(act: Act<op::DisposeHold, DispositionBody>, id: Path<Uuid>) -> Outcome {
     let zone = site_of(&act.caller.shop)?.zone;
     let body = act.body;
-    let at = at_or_now(zone, body.at, body.at_local.clone(), act.draft.now())?;
+    let at = at_or_now(zone, body.at, body.at_local, act.draft.now())?;
     let mut noted = Noted::default();
     let command = body.into_command(HoldId(id.into_inner()), at, &mut noted);
     act.draft

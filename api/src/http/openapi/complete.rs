@@ -7,7 +7,7 @@ use crate::http::whole::EXACT_MAX;
 use serde_json::{Map, Value, json};
 
 /// Changes that need the version that they were made on.
-const NEED_IF_MATCH: [&str; 19] = [
+const NEED_IF_MATCH: [&str; 20] = [
     "setCellQueue",
     "changeOrder",
     "changeLine",
@@ -16,6 +16,7 @@ const NEED_IF_MATCH: [&str; 19] = [
     "changePallet",
     "changeFixture",
     "changeCustomer",
+    "setInspectionRules",
     "changeVendor",
     "changePart",
     "setRouting",
@@ -30,7 +31,7 @@ const NEED_IF_MATCH: [&str; 19] = [
 ];
 
 /// Things with a version, which is shown as `ETag`.
-const VERSIONED: [&str; 25] = [
+const VERSIONED: [&str; 26] = [
     "getParkedAct",
     "getCellQueue",
     "getRun",
@@ -43,6 +44,7 @@ const VERSIONED: [&str; 25] = [
     "getPallet",
     "getFixture",
     "getCustomer",
+    "getInspectionRules",
     "getVendor",
     "getPart",
     "getRouting",
