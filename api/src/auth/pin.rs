@@ -9,6 +9,7 @@ use serde::Deserialize;
 use spindlebook_domain::ids::{PrincipalId, SiteId};
 use spindlebook_domain::time::{Timestamp, US_PER_SECOND};
 use spindlebook_store::pin;
+use std::collections::BTreeSet;
 
 pub const PIN_DIGITS: usize = 6;
 /// After so many wrong ones an admin has to unlock it.
@@ -41,7 +42,7 @@ impl TryFrom<String> for Pin {
 pub struct WeakPin;
 
 impl Pin {
-    /// Refuses one digit again and again, runs, and pairs or triples that repeat.
+    /// Refuses runs, pairs or triples that repeat, and what is made of two digits.
     pub fn check_new(&self) -> Result<(), WeakPin> {
         let digits: Vec<i32> = self
             .0
@@ -62,7 +63,8 @@ impl Pin {
         // 123321: the second half is the first one backwards.
         let is_mirrored_run = (0..3).all(|at| digits[at] == digits[5 - at])
             && digits[..3].windows(2).all(|two| (two[1] - two[0]).abs() == 1);
-        if (1..=3).any(repeats) || is_run || is_mirrored_run {
+        let distinct: BTreeSet<_> = digits.iter().collect();
+        if distinct.len() < 3 || (1..=3).any(repeats) || is_run || is_mirrored_run {
             return Err(WeakPin);
         }
         Ok(())

@@ -39,20 +39,7 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let customer = added(planner.post("/v1/customers", &customer).await);
     let vendor = json!({ "code": "VE1", "name": "Hardcoat", "workdays": ["monday"] });
     let vendor = added(planner.post("/v1/vendors", &vendor).await);
-    let line =
-        |quantity: u32| json!({ "part": part, "revision": "A", "quantity": quantity, "due": "2026-11-20" });
-    let order = json!({ "code": "SO-1", "lines": [line(40), line(2)] });
-    let order = added(planner.post("/v1/orders", &order).await);
-    let here = planner
-        .post(
-            &format!("/v1/orders/{order}/lines/1/material"),
-            &json!({ "arrived": {} }),
-        )
-        .await;
-    here.expect_status(200);
-    let one = json!({ "lines": [{ "line": 1, "blanks": 100 }] });
-    let released = planner.post(&format!("/v1/orders/{order}/release"), &one).await;
-    let job = released.expect_status(200).string("/lines/0/jobs/0");
+    let (order, job) = released_order(app, &part).await;
     let floor = Floor {
         app,
         cell: &cell,
@@ -83,6 +70,30 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("badges", badge),
         ("notes", note),
     ])
+}
+
+/// With one line released, and one not.
+async fn released_order(app: &TestApp, part: &str) -> (String, String) {
+    let planner = app.planner();
+    let line =
+        |quantity: u32| json!({ "part": part, "revision": "A", "quantity": quantity, "due": "2026-11-20" });
+    let order = json!({ "code": "SO-1", "lines": [line(40), line(2)] });
+    let order = planner
+        .post("/v1/orders", &order)
+        .await
+        .expect_status(201)
+        .string("/id");
+    let here = planner
+        .post(
+            &format!("/v1/orders/{order}/lines/1/material"),
+            &json!({ "arrived": {} }),
+        )
+        .await;
+    here.expect_status(200);
+    let one = json!({ "lines": [{ "line": 1, "blanks": 100 }] });
+    let released = planner.post(&format!("/v1/orders/{order}/release"), &one).await;
+    let job = released.expect_status(200).string("/lines/0/jobs/0");
+    (order, job)
 }
 
 /// One that is enrolled, and a badge of the user on another one.
