@@ -4,6 +4,7 @@ mod command;
 mod decide;
 mod event;
 mod refusal;
+pub mod search;
 #[cfg(test)]
 mod tests;
 
