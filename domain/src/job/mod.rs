@@ -17,6 +17,7 @@ mod tests;
 pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 pub use counts::{AtOperation, Back, Counts, StepOut};
 pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
+pub(crate) use lead::due_of;
 pub use loads::LoadsToRun;
 pub use refusal::JobRefusal;
 

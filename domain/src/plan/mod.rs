@@ -1,9 +1,15 @@
 //! Plans: which spindle is meant to cut when. A plan is in force from the moment it was published until the next.
 
+pub mod build;
+pub mod check;
 mod command;
 mod decide;
 mod event;
+#[cfg(test)]
+pub(crate) mod generated;
+pub mod model;
 mod refusal;
+pub mod schedule;
 pub mod search;
 #[cfg(test)]
 mod tests;

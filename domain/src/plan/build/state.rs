@@ -1,0 +1,301 @@
+//! What is written while a schedule is built.
+
+use super::hands::Hands;
+use super::piles::Piles;
+use crate::load::HoldKind;
+use crate::plan::model::{Model, NEVER, REACH_S, Stretch, Stretches};
+
+pub const NO_TIME: i64 = i64::MIN;
+pub(super) const NO_LOAD: usize = usize::MAX;
+pub(super) const NO_COPY: usize = usize::MAX;
+
+/// From…to; without a beginning it does not take place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Span {
+    pub from: i64,
+    pub to: i64,
+}
+
+impl Span {
+    pub const NONE: Self = Self {
+        from: NO_TIME,
+        to: NO_TIME,
+    };
+
+    pub const fn is_some(self) -> bool {
+        self.from != NO_TIME
+    }
+}
+
+/// Where and when a load is done.
+#[derive(Clone, Copy, Debug)]
+pub struct Placed {
+    pub is_placed: bool,
+    /// `None`: it is only taken off.
+    pub way: Option<usize>,
+    pub pallet: usize,
+    pub copy: usize,
+    pub mount: Span,
+    pub load: Span,
+    pub run: Span,
+    pub held_as: Option<HoldKind>,
+    pub inspection: Span,
+    pub unload: Span,
+}
+
+pub(super) const NOT_PLACED: Placed = Placed {
+    is_placed: false,
+    way: None,
+    pallet: 0,
+    copy: NO_COPY,
+    mount: Span::NONE,
+    load: Span::NONE,
+    run: Span::NONE,
+    held_as: None,
+    inspection: Span::NONE,
+    unload: Span::NONE,
+};
+
+/// Why a load is not in the schedule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeftOut {
+    /// Its pieces never come: material without a date, or an operation before it that is left out.
+    Pieces,
+    /// No machine takes it that is up, no fixture that fits, or no pallet for it.
+    NoWay,
+    /// Of the need at this place; short by so many seconds.
+    Tool { need: usize, short_s: i64 },
+    /// Not cleared to run alone, and longer than anybody is ever there.
+    TooLongToAttend,
+    /// Not within a year.
+    TooFar,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PalletState {
+    pub free_at: i64,
+    pub copy: usize,
+    pub is_reserved: bool,
+    /// Counts the setups on it.
+    pub setup: u32,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct MachineState {
+    pub free_at: i64,
+    /// The last load on it.
+    pub last: usize,
+    /// In a full cell: the load whose pallet is still in the spindle.
+    pub in_spindle: usize,
+    /// The pallet that stood there at the beginning, until another one comes.
+    pub stands: Option<usize>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StepState {
+    pub wants_article: bool,
+    pub article_open_until: i64,
+    pub first_piece_open_until: i64,
+    pub first_approval: usize,
+    pub approvals: usize,
+    /// Loads that wait for pieces here, the first of them.
+    pub waiting: usize,
+    pub last_waiting: usize,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Approved {
+    pub pallet: usize,
+    pub setup: u32,
+    pub machine: usize,
+    pub from: i64,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+pub struct LineDone {
+    pub at: i64,
+    pub jobs_left: u32,
+}
+
+#[derive(Clone, Debug)]
+pub struct Scratch {
+    pub(super) crews: Vec<Hands>,
+    /// By cell; only where stations are fewer than people.
+    pub(super) stations: Vec<Hands>,
+    pub(super) inspector: Hands,
+    pub(super) always: Stretches,
+    pub(super) piles: Piles,
+    pub(super) pallets: Vec<PalletState>,
+    /// By copy: free in store from then on.
+    pub(super) in_store: Vec<i64>,
+    pub(super) machines: Vec<MachineState>,
+    pub(super) steps: Vec<StepState>,
+    pub(super) approved: Vec<Approved>,
+    pub(super) tool_life: Vec<i64>,
+    pub(super) next_waiting: Vec<usize>,
+    pub(super) choice_of: Vec<u16>,
+    /// Loads whose pieces have come meanwhile.
+    pub(super) ready: Vec<usize>,
+    /// Loads for which every pallet holds something that is placed later.
+    pub(super) blocked: Vec<usize>,
+    pub(super) job_done: Vec<bool>,
+    pub(super) tardiness: i64,
+    pub(super) spindle_s: i64,
+    pub(super) changes: u32,
+    pub(super) moved: u32,
+    pub line_done: Vec<LineDone>,
+    pub placed: Vec<Placed>,
+    pub left_out: Vec<Option<LeftOut>>,
+    /// How long each load runs instead of what is planned; empty: as planned.
+    pub cycle_s: Vec<i64>,
+}
+
+impl Scratch {
+    pub(super) fn new(model: &Model) -> Self {
+        let whole = Stretch { from: 0, to: NEVER };
+        let always = Stretches::new(vec![whole], REACH_S);
+        let (steps, approved) = steps(model);
+        let loads = model.loads.len();
+        let machine = |machine: &crate::plan::model::MachineNow| MachineState {
+            free_at: machine.free_from,
+            last: NO_LOAD,
+            in_spindle: NO_LOAD,
+            stands: machine.pallet,
+        };
+        let in_store = |copy: &crate::plan::model::CopyNow| if copy.on.is_some() { NEVER } else { 0 };
+        let mut pallets: Vec<_> = model.pallets.iter().map(pallet).collect();
+        for holds in model.loads.iter().filter_map(|load| load.phase.pallet()) {
+            pallets[holds].free_at = NEVER;
+        }
+        Self {
+            crews: crews(model),
+            stations: stations(model, &always),
+            inspector: inspector(model),
+            always,
+            piles: Piles::new(model),
+            pallets,
+            in_store: model.copies.iter().map(in_store).collect(),
+            machines: model.machines.iter().map(machine).collect(),
+            steps,
+            approved,
+            tool_life: model.tool_life.clone(),
+            next_waiting: vec![NO_LOAD; loads],
+            choice_of: vec![0; loads],
+            ready: Vec::with_capacity(loads),
+            blocked: Vec::with_capacity(loads),
+            job_done: vec![false; model.jobs.len()],
+            tardiness: 0,
+            spindle_s: 0,
+            changes: 0,
+            moved: 0,
+            line_done: vec![LineDone::default(); model.lines.len()],
+            placed: vec![NOT_PLACED; loads],
+            left_out: vec![None; loads],
+            cycle_s: Vec::new(),
+        }
+    }
+
+    /// The way that was chosen for a load.
+    pub fn choice(&self, load: usize) -> usize {
+        usize::from(self.choice_of[load])
+    }
+
+    pub(super) fn reset(&mut self, empty: &Self, jobs_of_line: &[u32]) {
+        for (hands, empty) in self.crews.iter_mut().zip(&empty.crews) {
+            hands.reset(empty);
+        }
+        for (hands, empty) in self.stations.iter_mut().zip(&empty.stations) {
+            hands.reset(empty);
+        }
+        self.inspector.reset(&empty.inspector);
+        self.piles.reset(&empty.piles);
+        self.pallets.copy_from_slice(&empty.pallets);
+        self.in_store.copy_from_slice(&empty.in_store);
+        self.machines.copy_from_slice(&empty.machines);
+        self.steps.copy_from_slice(&empty.steps);
+        self.approved.copy_from_slice(&empty.approved);
+        self.tool_life.copy_from_slice(&empty.tool_life);
+        self.ready.clear();
+        self.blocked.clear();
+        self.job_done.fill(false);
+        self.placed.fill(NOT_PLACED);
+        self.left_out.fill(None);
+        for (line, jobs) in self.line_done.iter_mut().zip(jobs_of_line) {
+            *line = LineDone {
+                at: 0,
+                jobs_left: *jobs,
+            };
+        }
+        (self.tardiness, self.spindle_s, self.changes, self.moved) = (0, 0, 0, 0);
+    }
+}
+
+fn pallet(pallet: &crate::plan::model::PalletNow) -> PalletState {
+    PalletState {
+        free_at: pallet.free_from,
+        copy: pallet.copy.unwrap_or(NO_COPY),
+        is_reserved: pallet.is_reserved,
+        setup: 0,
+    }
+}
+
+fn crews(model: &Model) -> Vec<Hands> {
+    let hands = |crew: &crate::plan::model::Crew| {
+        let mut hands = Hands::new(crew.people.iter());
+        for (person, _, until) in &crew.busy {
+            hands.is_at_it_until(*person, &crew.people[*person], *until);
+        }
+        hands.keep();
+        hands
+    };
+    model.crews.iter().map(hands).collect()
+}
+
+fn stations(model: &Model, always: &Stretches) -> Vec<Hands> {
+    let hands = |cell: &crate::plan::model::CellNow| {
+        let many = cell.load_stations.unwrap_or(0);
+        let mut hands = Hands::new(std::iter::repeat_n(always, many));
+        for (station, until) in cell.stations_busy.iter().enumerate().take(many) {
+            hands.is_at_it_until(station, always, *until);
+        }
+        hands.keep();
+        hands
+    };
+    model.cells.iter().map(hands).collect()
+}
+
+fn inspector(model: &Model) -> Hands {
+    let mut hands = Hands::new(std::iter::once(&model.inspector));
+    for (from, to) in &model.inspector_busy {
+        if let Some(gap) = hands.fit(0, &model.inspector, *from, to - from) {
+            hands.take(gap, to - from);
+        }
+    }
+    hands.keep();
+    hands
+}
+
+fn steps(model: &Model) -> (Vec<StepState>, Vec<Approved>) {
+    let mut approved = Vec::new();
+    let mut steps = Vec::new();
+    for step in &model.steps {
+        let first_approval = approved.len();
+        approved.extend(step.approved.iter().map(|(pallet, machine, from)| Approved {
+            pallet: *pallet,
+            setup: 0,
+            machine: *machine,
+            from: *from,
+        }));
+        approved.resize(first_approval + step.approvals_max, Approved::default());
+        steps.push(StepState {
+            wants_article: step.wants_article,
+            article_open_until: step.article_open_until,
+            first_piece_open_until: step.first_piece_open_until,
+            first_approval,
+            approvals: step.approved.len(),
+            waiting: NO_LOAD,
+            last_waiting: NO_LOAD,
+        });
+    }
+    (steps, approved)
+}
