@@ -2,7 +2,7 @@
 
 use super::search::Dice;
 use crate::actor::Actor;
-use crate::calendar::{Break, Calendar, CalendarVersions, WeeklyShift};
+use crate::calendar::{Break, Calendar, WeeklyShift};
 use crate::cell::{AddCell, CellKind};
 use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
@@ -489,7 +489,131 @@ fn an_operation(dice: &mut Dice, number: u16, cells: usize, loads: usize) -> Ope
     operation(number, machining)
 }
 
-/// The site's calendar under another name, for tests that look things up.
-pub fn versions(given: &Given) -> CalendarVersions {
-    given.shop.site.as_ref().unwrap().calendar.clone()
+/// The same shop some hours later: pallets are set up, loaded, in the spindle, cut, held, as a plan had them.
+pub fn shop_at_work(seed: u64, loads: usize) -> Given {
+    let mut given = shop(seed, loads);
+    let mut dice = Dice::new(seed, 8);
+    let site = given.shop.site.clone().unwrap();
+    let options = super::model::PlanOptions::default();
+    let effort = super::schedule::Effort::of_iterations(100, seed);
+    let plan = super::schedule::compute(&given.shop, &site, &options, given.now, effort).unwrap();
+    let mut first: Vec<_> = plan.loads.iter().filter(|load| load.load.is_some()).collect();
+    first.sort_by_key(|load| load.load.map(|load| load.from));
+    for (number, planned) in first.into_iter().take(2 + dice.below(8)).enumerate() {
+        given.now = given.now.max(planned.load.map_or(given.now, |load| load.to));
+        work_on(&mut given, planned, number, &mut dice);
+    }
+    given.now = given.now.plus_s(i64::try_from(dice.below(3_000)).unwrap());
+    given
+}
+
+fn work_on(given: &mut Given, planned: &super::schedule::ScheduledLoad, number: usize, dice: &mut Dice) {
+    use crate::floor::{
+        FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, StartRun, UnmountFixture,
+    };
+    use crate::pallet::Position;
+    let (on, at) = (planned.pallet, given.now);
+    let to = Position::LoadStation { number: 1 };
+    may(
+        given,
+        MovePallet {
+            pallet: on,
+            to,
+            exchange: true,
+            at,
+        },
+    );
+    may(
+        given,
+        MovePallet {
+            pallet: on,
+            to,
+            exchange: false,
+            at,
+        },
+    );
+    if let (Some(fixture), Some(copy), true) = (planned.fixture, planned.copy, planned.mount.is_some()) {
+        may(given, UnmountFixture { pallet: on, at });
+        let setup = setup(500 + number);
+        let copy = Some(copy);
+        may(
+            given,
+            MountFixture {
+                pallet: on,
+                setup,
+                fixture,
+                copy,
+                at,
+            },
+        );
+        if dice.per_mille(150) {
+            return;
+        }
+        may(given, FinishSetup { pallet: on, at });
+    }
+    let clamped = planned.clamped.clone();
+    may(
+        given,
+        LoadPallet {
+            pallet: on,
+            load: load(number),
+            clamped,
+            at,
+            overrides: Vec::new(),
+        },
+    );
+    if dice.per_mille(300) {
+        return;
+    }
+    let Some(machine) = planned.machine else { return };
+    let to = Position::Spindle { machine };
+    may(
+        given,
+        MovePallet {
+            pallet: on,
+            to,
+            exchange: true,
+            at,
+        },
+    );
+    may(
+        given,
+        MovePallet {
+            pallet: on,
+            to,
+            exchange: false,
+            at,
+        },
+    );
+    if dice.per_mille(200) {
+        return;
+    }
+    given.now = given.now.plus_s(60);
+    let at = given.now;
+    let start = StartRun {
+        run: run(number),
+        machine,
+        purpose: None,
+        at,
+        overrides: Vec::new(),
+    };
+    may(given, start);
+    if dice.per_mille(600) {
+        given.now = planned.run.map_or(at, |run| at.plus_us(run.us()));
+        may(
+            given,
+            FinishRun {
+                run: run(number),
+                at: given.now,
+                hold: hold(number),
+            },
+        );
+    }
+}
+
+/// Does it if no rule forbids it.
+fn may(given: &mut Given, command: impl Into<crate::command::Command>) {
+    for event in given.when(command).unwrap_or_default() {
+        given.happened(event);
+    }
 }

@@ -23,21 +23,29 @@ pub struct Hands {
     /// What is taken before a schedule is built.
     heads_before: Vec<u32>,
     busy_before: usize,
+    /// By one of them: before this stretch there is no gap that the shortest work fits into.
+    first_open: Vec<usize>,
+    shortest_s: i64,
 }
 
 /// A gap that was found.
 #[derive(Clone, Copy, Debug)]
 pub struct Gap {
     pub from: i64,
-    one: usize,
+    pub one: usize,
     stretch: usize,
 }
 
 impl Hands {
-    pub fn new<'a>(all: impl Iterator<Item = &'a Stretches>) -> Self {
-        let mut hands = Self::default();
+    /// No work will be shorter than `shortest_s`.
+    pub fn new<'a>(all: impl Iterator<Item = &'a Stretches>, shortest_s: i64) -> Self {
+        let mut hands = Self {
+            shortest_s,
+            ..Self::default()
+        };
         for stretches in all {
             hands.first_head.push(hands.heads.len());
+            hands.first_open.push(0);
             let heads = hands.heads.len() + stretches.as_slice().len();
             hands.heads.resize(heads, NONE);
         }
@@ -54,6 +62,7 @@ impl Hands {
     /// As it was when [`Hands::keep`] was last called; nothing that was kept may have been changed since.
     pub fn reset(&mut self, kept: &Self) {
         self.heads.copy_from_slice(&kept.heads_before);
+        self.first_open.fill(0);
         self.busy.clear();
         self.busy.extend_from_slice(&kept.busy[..kept.busy_before]);
     }
@@ -61,7 +70,7 @@ impl Hands {
     /// The first gap of one of them from `from` on.
     pub fn fit(&self, one: usize, stretches: &Stretches, from: i64, length_s: i64) -> Option<Gap> {
         let all = stretches.as_slice();
-        let mut index = stretches.first_after(from);
+        let mut index = stretches.first_after(from).max(self.first_open[one]);
         while let Some(stretch) = all.get(index) {
             if let Some(from) = self.fit_in(self.first_head[one] + index, *stretch, from, length_s) {
                 return Some(Gap {
@@ -90,10 +99,32 @@ impl Hands {
     }
 
     /// Takes a gap. Work that follows on other work without a pause becomes one with it.
-    pub fn take(&mut self, gap: Gap, length_s: i64) {
+    pub fn take(&mut self, gap: Gap, stretches: &Stretches, length_s: i64) {
         if length_s == 0 {
             return;
         }
+        self.put(gap, length_s);
+        let all = stretches.as_slice();
+        while self.is_full(gap.one, all, self.first_open[gap.one]) {
+            self.first_open[gap.one] += 1;
+        }
+    }
+
+    fn is_full(&self, one: usize, all: &[Stretch], index: usize) -> bool {
+        let Some(stretch) = all.get(index) else {
+            return false;
+        };
+        let head = self.heads[self.first_head[one] + index];
+        if head == NONE {
+            return false;
+        }
+        let busy = self.busy[head as usize];
+        busy.next == NONE
+            && busy.from - stretch.from < self.shortest_s
+            && stretch.to - busy.to < self.shortest_s
+    }
+
+    fn put(&mut self, gap: Gap, length_s: i64) {
         let head = self.first_head[gap.one] + gap.stretch;
         let (from, to) = (gap.from, gap.from + length_s);
         let (mut before, mut next) = (NONE, self.heads[head]);
@@ -130,7 +161,7 @@ impl Hands {
                 one,
                 stretch: 0,
             };
-            self.take(gap, until.min(stretch.to));
+            self.take(gap, stretches, until.min(stretch.to));
         }
     }
 }

@@ -76,7 +76,7 @@ impl Builder<'_> {
         let gap = scratch
             .inspector
             .fit(0, &self.model.inspector, cut_at, length_s)?;
-        scratch.inspector.take(gap, length_s);
+        scratch.inspector.take(gap, &self.model.inspector, length_s);
         let span = Span {
             from: gap.from,
             to: gap.from + length_s,

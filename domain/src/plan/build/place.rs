@@ -1,8 +1,9 @@
 //! One load after the other: on which pallet, when it is clamped; then its run, and taking it off.
 
+use super::hands::{Gap, Hands};
 use super::state::{NO_COPY, NO_LOAD};
 use super::{Builder, LeftOut, Scratch, Span};
-use crate::plan::model::{CellNow, LoadKey, LoadToPlan, NEVER, Phase, Way};
+use crate::plan::model::{CellNow, LoadKey, LoadToPlan, NEVER, Phase, Stretches, Way};
 
 /// What keeps a load from being placed now.
 pub(super) enum Not {
@@ -248,14 +249,7 @@ impl Builder<'_> {
         let people = &self.model.crews[cell.crew].people;
         let mut from = from;
         loop {
-            let hands = &scratch.crews[cell.crew];
-            let gaps = people
-                .iter()
-                .enumerate()
-                .filter_map(|(person, stretches)| hands.fit(person, stretches, from, length_s));
-            let gap = gaps
-                .min_by_key(|gap| gap.from)
-                .ok_or(Not::Ever(LeftOut::TooFar))?;
+            let gap = first_gap(&scratch.crews[cell.crew], people, from, length_s)?;
             if let Some(stations) = cell.load_stations {
                 let hands = &scratch.stations[cell.index];
                 let free = (0..stations)
@@ -267,13 +261,29 @@ impl Builder<'_> {
                     from = station.from;
                     continue;
                 }
-                scratch.stations[cell.index].take(station, length_s);
+                scratch.stations[cell.index].take(station, &scratch.always, length_s);
             }
-            scratch.crews[cell.crew].take(gap, length_s);
+            scratch.crews[cell.crew].take(gap, &people[gap.one], length_s);
             return Ok(Span {
                 from: gap.from,
                 to: gap.from + length_s,
             });
         }
     }
+}
+
+/// Of the person who is free first; nobody is looked at any more once one is free at once.
+fn first_gap(hands: &Hands, people: &[Stretches], from: i64, length_s: i64) -> Result<Gap, Not> {
+    let mut first: Option<Gap> = None;
+    for (person, stretches) in people.iter().enumerate() {
+        let gap = hands.fit(person, stretches, from, length_s);
+        first = match (first, gap) {
+            (Some(known), Some(gap)) if gap.from >= known.from => Some(known),
+            (known, gap) => gap.or(known),
+        };
+        if first.is_some_and(|gap| gap.from == from) {
+            break;
+        }
+    }
+    first.ok_or(Not::Ever(LeftOut::TooFar))
 }

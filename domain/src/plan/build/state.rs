@@ -239,9 +239,20 @@ fn pallet(pallet: &crate::plan::model::PalletNow) -> PalletState {
     }
 }
 
+/// Of all that hands do; 0 if something takes no time at all.
+fn shortest_s(model: &Model) -> i64 {
+    let loads = model.loads.iter().flat_map(|load| match load.phase {
+        crate::plan::model::Phase::ToLoad => [load.load_s, load.unload_s],
+        _ => [load.unload_s; 2],
+    });
+    let mounts = model.fixtures.iter().map(|fixture| fixture.mount_s);
+    loads.chain(mounts).min().unwrap_or(0)
+}
+
 fn crews(model: &Model) -> Vec<Hands> {
+    let shortest_s = shortest_s(model);
     let hands = |crew: &crate::plan::model::Crew| {
-        let mut hands = Hands::new(crew.people.iter());
+        let mut hands = Hands::new(crew.people.iter(), shortest_s);
         for (person, _, until) in &crew.busy {
             hands.is_at_it_until(*person, &crew.people[*person], *until);
         }
@@ -254,7 +265,7 @@ fn crews(model: &Model) -> Vec<Hands> {
 fn stations(model: &Model, always: &Stretches) -> Vec<Hands> {
     let hands = |cell: &crate::plan::model::CellNow| {
         let many = cell.load_stations.unwrap_or(0);
-        let mut hands = Hands::new(std::iter::repeat_n(always, many));
+        let mut hands = Hands::new(std::iter::repeat_n(always, many), 0);
         for (station, until) in cell.stations_busy.iter().enumerate().take(many) {
             hands.is_at_it_until(station, always, *until);
         }
@@ -265,10 +276,10 @@ fn stations(model: &Model, always: &Stretches) -> Vec<Hands> {
 }
 
 fn inspector(model: &Model) -> Hands {
-    let mut hands = Hands::new(std::iter::once(&model.inspector));
+    let mut hands = Hands::new(std::iter::once(&model.inspector), model.inspection_s);
     for (from, to) in &model.inspector_busy {
         if let Some(gap) = hands.fit(0, &model.inspector, *from, to - from) {
-            hands.take(gap, to - from);
+            hands.take(gap, &model.inspector, to - from);
         }
     }
     hands.keep();

@@ -20,6 +20,8 @@ pub(super) struct Case<'a> {
     pub schedule: &'a Schedule,
     /// From the schedule's beginning until after its last moment.
     pub whole: Window,
+    /// When somebody is there, by cell; `None`: nobody has told of a calendar.
+    attended: BTreeMap<CellId, Option<Vec<Window>>>,
     pub faults: Vec<Fault>,
 }
 
@@ -39,13 +41,20 @@ impl<'a> Case<'a> {
         });
         let held = schedule.judged.iter().map(|judged| judged.inspection.to);
         let last = ends.chain(held).max().unwrap_or(schedule.from);
+        let whole = Window::new(schedule.from, last.plus_s(86_400));
+        let attended = shop.cells.values().map(|cell| {
+            let calendar = shop.calendar_of(cell.id).filter(|calendar| !calendar.is_empty());
+            let windows = calendar.map(|calendar| calendar::attended(calendar, site.zone, whole));
+            (cell.id, windows)
+        });
         Self {
+            attended: attended.collect(),
             shop,
             site,
             options,
             now,
             schedule,
-            whole: Window::new(schedule.from, last.plus_s(86_400)),
+            whole,
             faults: Vec::new(),
         }
     }
@@ -121,11 +130,10 @@ impl<'a> Case<'a> {
 
     /// Somebody is there all the time.
     pub fn is_attended(&self, cell: CellId, window: Window) -> bool {
-        let calendar = self.calendar(cell);
-        calendar.is_empty()
-            || calendar::attended(calendar, self.site.zone, self.whole)
-                .iter()
-                .any(|attended| attended.encloses(window))
+        match self.attended.get(&cell) {
+            Some(Some(windows)) => windows.iter().any(|attended| attended.encloses(window)),
+            _ => true,
+        }
     }
 
     /// Shifts without their breaks, with how many people are there.

@@ -1,7 +1,14 @@
+mod floor_cases;
+mod rules;
+mod whole;
+
 use super::{Effort, Schedule, compute};
 use crate::plan::generated;
 use crate::plan::model::PlanOptions;
 use crate::shop::given::Given;
+
+pub use asked::*;
+mod asked;
 
 pub fn made(given: &Given, options: &PlanOptions, iterations: u64) -> Schedule {
     let site = given.shop.site.as_ref().unwrap();
@@ -15,7 +22,7 @@ pub fn made(given: &Given, options: &PlanOptions, iterations: u64) -> Schedule {
 /// Whatever the shop: the checker passes the plan.
 #[test]
 fn plans_of_generated_shops_pass_the_checker() {
-    for seed in 0..60 {
+    for seed in 0..30 {
         let given = generated::shop(seed, 8 + usize::try_from(seed).unwrap() % 30);
         let schedule = made(&given, &PlanOptions::default(), 600);
         assert!(
@@ -23,4 +30,31 @@ fn plans_of_generated_shops_pass_the_checker() {
             "seed {seed}"
         );
     }
+}
+
+/// The same in the middle of the work: runs in progress, loads on stands, holds, setups that somebody is at.
+#[test]
+fn plans_of_shops_at_work_pass_the_checker() {
+    let (mut running, mut ready, mut cut, mut held) = (0, 0, 0, 0);
+    for seed in 0..50 {
+        let given = generated::shop_at_work(seed, 8 + usize::try_from(seed).unwrap() % 30);
+        made(&given, &PlanOptions::default(), 400);
+        for load in given
+            .shop
+            .pallets
+            .values()
+            .filter_map(|pallet| pallet.load.as_ref())
+        {
+            match load.stage {
+                crate::load::Stage::InRun { .. } => running += 1,
+                crate::load::Stage::Cut { .. } => cut += 1,
+                _ => ready += 1,
+            }
+            held += usize::from(load.hold.is_some());
+        }
+    }
+    assert!(
+        running.min(ready).min(cut).min(held) >= 8,
+        "{running} {ready} {cut} {held}"
+    );
 }
