@@ -117,7 +117,11 @@ impl Builder<'_> {
             first,
             second,
             changes: scratch.changes,
-            moved: scratch.moved,
+            moved: if self.has_last_plan {
+                self.moved(scratch)
+            } else {
+                0
+            },
         }
     }
 }

@@ -36,6 +36,7 @@ pub struct Builder<'a> {
     model: &'a Model,
     /// By load.
     before: Vec<Option<Before>>,
+    has_last_plan: bool,
     /// Jobs of each line that have to be complete.
     jobs_of_line: Vec<u32>,
     empty: Scratch,
@@ -63,9 +64,11 @@ impl<'a> Builder<'a> {
                 jobs_of_line[line] += 1;
             }
         }
+        let before: Vec<_> = model.loads.iter().map(before).collect();
         Self {
             model,
-            before: model.loads.iter().map(before).collect(),
+            has_last_plan: before.iter().any(Option::is_some),
+            before,
             jobs_of_line,
             empty: Scratch::new(model),
         }

@@ -2,8 +2,20 @@
 
 use super::cost::counted;
 use super::place::Not;
-use super::state::NO_LOAD;
+use super::state::{GAPS_MAX, NO_LOAD, SpindleGap};
 use super::{Builder, LeftOut, Scratch, Span};
+use crate::plan::model::{CellNow, REACH_S, Way};
+
+/// A run that wants a place on a machine.
+#[derive(Clone, Copy)]
+struct Wish {
+    index: usize,
+    machine: usize,
+    earliest: i64,
+    cycle_s: i64,
+    /// Somebody has to be there from its start to its end.
+    needs_people: bool,
+}
 
 impl Builder<'_> {
     /// The load stands ready on its pallet from `ready_at` on.
@@ -16,28 +28,131 @@ impl Builder<'_> {
         let cell = &self.model.cells[self.model.machines[machine].cell];
         let wanted = self.wanted_of_load(scratch, index, pallet, machine);
         let cycle_s = self.cycle_s(scratch, index, way);
-        let stands_there = cell.is_standalone || scratch.machines[machine].stands == Some(pallet);
+        let stands_there = cell.is_standalone || self.starts_where_it_stands(scratch, index, machine, pallet);
         let exchange_s = if stands_there { 0 } else { cell.exchange_s };
-        let earliest = (scratch.machines[machine].free_at.max(ready_at) + exchange_s).max(wanted.from);
-        let start = if !way.is_cleared || wanted.kind.is_some() {
-            cell.attended.fit(earliest, cycle_s)
+        let wish = Wish {
+            index,
+            machine,
+            earliest: (ready_at + exchange_s).max(wanted.from),
+            cycle_s,
+            needs_people: !way.is_cleared || wanted.kind.is_some(),
+        };
+        let goes_into_gaps = !cell.is_full && !stands_there && self.tools_tell_no_order(way);
+        let in_gap = if goes_into_gaps {
+            self.into_gap(scratch, cell, wish)
+        } else {
+            None
+        };
+        let start = match in_gap {
+            Some(start) => start,
+            None => self.behind(scratch, cell, wish, exchange_s, !stands_there)?,
+        };
+        let end = start.saturating_add(cycle_s);
+        self.take_tools(scratch, way);
+        if in_gap.is_none() {
+            self.give_way(scratch, machine, start);
+            scratch.machines[machine].stands = None;
+        }
+        scratch.placed[index].run = Span { from: start, to: end };
+        self.count_run(scratch, index);
+        self.after_run(scratch, index, machine, wanted.kind)
+    }
+
+    /// It stands in the spindle already, and a load that is not held back by a rule: else it gives way to others.
+    fn starts_where_it_stands(&self, scratch: &Scratch, index: usize, machine: usize, pallet: usize) -> bool {
+        let state = &scratch.machines[machine];
+        if state.stands != Some(pallet) {
+            return false;
+        }
+        let Some(way) = scratch.placed[index].way.map(|way| &self.model.ways[way]) else {
+            return false;
+        };
+        let cell = &self.model.cells[self.model.machines[machine].cell];
+        let wanted = self.wanted_of_load(scratch, index, pallet, machine);
+        let wish = Wish {
+            index,
+            machine,
+            earliest: wanted.from,
+            cycle_s: self.cycle_s(scratch, index, way),
+            needs_people: !way.is_cleared || wanted.kind.is_some(),
+        };
+        self.start_from(cell, wish, state.free_at.max(wanted.from)) == Some(state.free_at)
+    }
+
+    /// When the run could start at the earliest by the people, from `from` on.
+    fn start_from(&self, cell: &CellNow, wish: Wish, from: i64) -> Option<i64> {
+        let start = if wish.needs_people {
+            cell.attended.fit(from, wish.cycle_s)
         } else if cell.is_standalone {
             // Somebody starts each run of a machine without a pool.
-            cell.attended.next(earliest)
+            cell.attended.next(from)
         } else {
-            Some(earliest)
+            Some(from)
         };
+        start.filter(|start| start.saturating_add(wish.cycle_s) < REACH_S)
+    }
+
+    /// Behind all that is there; the time before it becomes a gap.
+    fn behind(
+        &self,
+        scratch: &mut Scratch,
+        cell: &CellNow,
+        wish: Wish,
+        exchange_s: i64,
+        leaves_gap: bool,
+    ) -> Result<i64, Not> {
+        let state = scratch.machines[wish.machine];
+        let from = (state.free_at + exchange_s).max(wish.earliest);
+        let start = self.start_from(cell, wish, from);
         let start = start.ok_or(Not::Ever(LeftOut::TooFar))?;
-        let end = start.saturating_add(cycle_s);
-        if end >= crate::plan::model::REACH_S {
-            return Err(Not::Ever(LeftOut::TooFar));
+        let is_movable = wish.index >= self.model.fixed;
+        let gaps = &mut scratch.gaps[wish.machine];
+        if leaves_gap && is_movable && start > state.free_at + 2 * cell.exchange_s && gaps.len() < GAPS_MAX {
+            gaps.push(SpindleGap {
+                from: state.free_at,
+                to: start,
+                before: wish.index,
+            });
         }
-        self.take_tools(scratch, way);
-        self.give_way(scratch, machine, start);
-        scratch.placed[index].run = Span { from: start, to: end };
-        self.count_run(scratch, index, machine, pallet);
-        scratch.machines[machine].stands = None;
-        self.after_run(scratch, index, machine, wanted.kind)
+        scratch.after[wish.index] = state.last;
+        let state = &mut scratch.machines[wish.machine];
+        state.last = wish.index;
+        state.free_at = start.saturating_add(wish.cycle_s);
+        Ok(start)
+    }
+
+    /// Into the first gap that takes it with an exchange before and after it.
+    fn into_gap(&self, scratch: &mut Scratch, cell: &CellNow, wish: Wish) -> Option<i64> {
+        for place in 0..scratch.gaps[wish.machine].len() {
+            let gap = scratch.gaps[wish.machine][place];
+            let from = (gap.from + cell.exchange_s).max(wish.earliest);
+            if from + wish.cycle_s + cell.exchange_s > gap.to {
+                continue;
+            }
+            let start = self.start_from(cell, wish, from);
+            let Some(start) = start.filter(|start| start + wish.cycle_s + cell.exchange_s <= gap.to) else {
+                continue;
+            };
+            scratch.after[wish.index] = std::mem::replace(&mut scratch.after[gap.before], wish.index);
+            let gaps = &mut scratch.gaps[wish.machine];
+            gaps[place].from = start + wish.cycle_s;
+            if start > gap.from + 2 * cell.exchange_s && gaps.len() < GAPS_MAX {
+                let before = SpindleGap {
+                    from: gap.from,
+                    to: start,
+                    before: wish.index,
+                };
+                gaps.insert(place, before);
+            }
+            return Some(start);
+        }
+        None
+    }
+
+    /// With twins it matters which load comes first.
+    fn tools_tell_no_order(&self, way: &Way) -> bool {
+        let needs = &self.model.needs[way.first_need..way.first_need + way.needs];
+        needs.iter().all(|need| need.twins <= 1)
     }
 
     pub(super) fn place_running(
@@ -68,15 +183,17 @@ impl Builder<'_> {
             self.take_tools(scratch, &self.model.ways[way]);
         }
         let wanted = self.wanted_of_load(scratch, index, pallet, machine);
-        self.count_run(scratch, index, machine, pallet);
+        self.count_run(scratch, index);
         scratch.machines[machine].stands = None;
+        scratch.machines[machine].last = index;
+        scratch.machines[machine].free_at = scratch.placed[index].run.to;
         if self.after_run(scratch, index, machine, wanted.kind).is_err() {
             scratch.left_out[index] = Some(LeftOut::TooFar);
         }
     }
 
     /// A load is cut with one of a tool's twins: the first that has enough, as on the floor.
-    fn take_tools(&self, scratch: &mut Scratch, way: &crate::plan::model::Way) {
+    fn take_tools(&self, scratch: &mut Scratch, way: &Way) {
         for need in &self.model.needs[way.first_need..way.first_need + way.needs] {
             let twins = &self.model.twins[need.first_twin..need.first_twin + need.twins];
             let enough = twins
@@ -89,19 +206,26 @@ impl Builder<'_> {
         }
     }
 
-    fn count_run(&self, scratch: &mut Scratch, index: usize, machine: usize, pallet: usize) {
+    fn count_run(&self, scratch: &mut Scratch, index: usize) {
         let run = scratch.placed[index].run;
         let (from, to) = counted(self.model);
         scratch.spindle_s += (run.to.min(to) - run.from.max(from)).max(0);
-        let last = scratch.machines[machine].last;
-        if let Some(before) = &self.before[index] {
-            let after = (last != NO_LOAD).then_some(last);
-            let is_as_before = (before.machine, before.pallet, before.after) == (machine, pallet, after);
-            scratch.moved += u32::from(!is_as_before);
-        }
-        let state = &mut scratch.machines[machine];
-        state.last = index;
-        state.free_at = run.to;
+    }
+
+    /// Loads that are elsewhere, or after something else, than in the last plan.
+    pub(super) fn moved(&self, scratch: &Scratch) -> u32 {
+        let is_moved = |index: &usize| {
+            let placed = &scratch.placed[*index];
+            let Some((before, way)) = self.before[*index].zip(placed.way.filter(|_| placed.run.is_some()))
+            else {
+                return false;
+            };
+            let after = Some(scratch.after[*index]).filter(|after| *after != NO_LOAD);
+            let now = (self.model.ways[way].machine, placed.pallet, after);
+            (before.machine, before.pallet, before.after) != now
+        };
+        let moved = (0..self.before.len()).filter(is_moved).count();
+        u32::try_from(moved).unwrap_or(u32::MAX)
     }
 
     fn after_run(

@@ -91,6 +91,18 @@ pub(super) struct MachineState {
     pub stands: Option<usize>,
 }
 
+/// The spindle stands between two runs, so long that another may fit.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SpindleGap {
+    pub from: i64,
+    pub to: i64,
+    /// The load that is cut after it.
+    pub before: usize,
+}
+
+/// So many gaps of a machine are looked at; later ones are filled only by what the search puts before them.
+pub(super) const GAPS_MAX: usize = 16;
+
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StepState {
     pub wants_article: bool,
@@ -129,6 +141,10 @@ pub struct Scratch {
     /// By copy: free in store from then on.
     pub(super) in_store: Vec<i64>,
     pub(super) machines: Vec<MachineState>,
+    /// By machine, in the order of time.
+    pub(super) gaps: Vec<Vec<SpindleGap>>,
+    /// By load: what is cut before it on its machine.
+    pub(super) after: Vec<usize>,
     pub(super) steps: Vec<StepState>,
     pub(super) approved: Vec<Approved>,
     pub(super) tool_life: Vec<i64>,
@@ -142,7 +158,6 @@ pub struct Scratch {
     pub(super) tardiness: i64,
     pub(super) spindle_s: i64,
     pub(super) changes: u32,
-    pub(super) moved: u32,
     pub line_done: Vec<LineDone>,
     pub placed: Vec<Placed>,
     pub left_out: Vec<Option<LeftOut>>,
@@ -176,6 +191,8 @@ impl Scratch {
             pallets,
             in_store: model.copies.iter().map(in_store).collect(),
             machines: model.machines.iter().map(machine).collect(),
+            gaps: vec![Vec::with_capacity(GAPS_MAX); model.machines.len()],
+            after: vec![NO_LOAD; loads],
             steps,
             approved,
             tool_life: model.tool_life.clone(),
@@ -187,7 +204,6 @@ impl Scratch {
             tardiness: 0,
             spindle_s: 0,
             changes: 0,
-            moved: 0,
             line_done: vec![LineDone::default(); model.lines.len()],
             placed: vec![NOT_PLACED; loads],
             left_out: vec![None; loads],
@@ -212,6 +228,8 @@ impl Scratch {
         self.pallets.copy_from_slice(&empty.pallets);
         self.in_store.copy_from_slice(&empty.in_store);
         self.machines.copy_from_slice(&empty.machines);
+        self.gaps.iter_mut().for_each(Vec::clear);
+        self.after.fill(NO_LOAD);
         self.steps.copy_from_slice(&empty.steps);
         self.approved.copy_from_slice(&empty.approved);
         self.tool_life.copy_from_slice(&empty.tool_life);
@@ -226,7 +244,7 @@ impl Scratch {
                 jobs_left: *jobs,
             };
         }
-        (self.tardiness, self.spindle_s, self.changes, self.moved) = (0, 0, 0, 0);
+        (self.tardiness, self.spindle_s, self.changes) = (0, 0, 0);
     }
 }
 

@@ -66,7 +66,7 @@ fn scheduled(model: &Model, index: usize, placed: &Placed) -> ScheduledLoad {
         held_as: placed.held_as,
         inspection: span(placed.inspection),
         unload: span(placed.unload),
-        is_frozen: index < model.fixed,
+        is_frozen: index < model.fixed && placed.way.is_some(),
         is_moved: None,
     }
 }

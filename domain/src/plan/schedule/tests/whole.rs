@@ -79,8 +79,8 @@ fn nights_in_which_the_clocks_change_have_the_length_that_they_have() {
     // Sunday has 23 hours: Monday 22:00 is 20:00 UTC, 56 h after Saturday 12:00.
     assert_eq!(
         starts("2027-03-27T12:00:00Z", 56 * 60),
-        13,
-        "the short one does not"
+        0,
+        "the short one does not: clamped in it, cut in the next"
     );
 }
 
@@ -95,7 +95,7 @@ fn the_same_seed_gives_the_same_plan() {
 #[test]
 fn fifty_new_orders_leave_the_frozen_head() {
     let mut heads = 0;
-    for seed in 0..12 {
+    for seed in 0..18 {
         let given = generated::shop_at_work(seed, 20);
         let before = made(&given, &PlanOptions::default(), 200);
         let frozen = |load: &&ScheduledLoad| load.is_frozen && load.run.is_some();
