@@ -28,7 +28,8 @@ impl Builder<'_> {
         let cell = &self.model.cells[self.model.machines[machine].cell];
         let wanted = self.wanted_of_load(scratch, index, pallet, machine);
         let cycle_s = self.cycle_s(scratch, index, way);
-        let stands_there = cell.is_standalone || self.starts_where_it_stands(scratch, index, machine, pallet);
+        let stands_there =
+            cell.is_standalone || self.starts_where_it_stands(scratch, index, machine, pallet, ready_at);
         let exchange_s = if stands_there { 0 } else { cell.exchange_s };
         let wish = Wish {
             index,
@@ -59,7 +60,14 @@ impl Builder<'_> {
     }
 
     /// It stands in the spindle already, and a load that is not held back by a rule: else it gives way to others.
-    fn starts_where_it_stands(&self, scratch: &Scratch, index: usize, machine: usize, pallet: usize) -> bool {
+    fn starts_where_it_stands(
+        &self,
+        scratch: &Scratch,
+        index: usize,
+        machine: usize,
+        pallet: usize,
+        ready_at: i64,
+    ) -> bool {
         let state = &scratch.machines[machine];
         if state.stands != Some(pallet) {
             return false;
@@ -76,7 +84,7 @@ impl Builder<'_> {
             cycle_s: self.cycle_s(scratch, index, way),
             needs_people: !way.is_cleared || wanted.kind.is_some(),
         };
-        self.start_from(cell, wish, state.free_at.max(wanted.from)) == Some(state.free_at)
+        self.start_from(cell, wish, state.free_at.max(wanted.from).max(ready_at)) == Some(state.free_at)
     }
 
     /// When the run could start at the earliest by the people, from `from` on.
