@@ -1,5 +1,7 @@
 //! Plans: which spindle is meant to cut when. A plan is in force from the moment it was published until the next.
 
+#[cfg(test)]
+mod answers_tests;
 pub mod build;
 pub mod check;
 mod command;
@@ -7,8 +9,13 @@ mod decide;
 mod event;
 #[cfg(test)]
 pub(crate) mod generated;
+pub mod hypothetical;
 pub mod model;
+pub mod night;
+pub mod promise;
+pub mod reasons;
 mod refusal;
+pub mod rush;
 pub mod schedule;
 pub mod search;
 #[cfg(test)]

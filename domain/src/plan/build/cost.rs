@@ -12,6 +12,8 @@ pub struct Cost {
     pub changes: u32,
     /// Loads that are elsewhere, or after something else, than in the last plan.
     pub moved: u32,
+    /// Seconds until runs start, all together: where all else is equal, nothing waits needlessly.
+    pub starts_s: i64,
 }
 
 /// A line that cannot be completed is worse than any that is late.
@@ -122,6 +124,7 @@ impl Builder<'_> {
             } else {
                 0
             },
+            starts_s: scratch.starts_s,
         }
     }
 }

@@ -218,6 +218,7 @@ impl Builder<'_> {
         let run = scratch.placed[index].run;
         let (from, to) = counted(self.model);
         scratch.spindle_s += (run.to.min(to) - run.from.max(from)).max(0);
+        scratch.starts_s += run.from.max(0);
     }
 
     /// Loads that are elsewhere, or after something else, than in the last plan.

@@ -158,6 +158,7 @@ pub struct Scratch {
     pub(super) tardiness: i64,
     pub(super) spindle_s: i64,
     pub(super) changes: u32,
+    pub(super) starts_s: i64,
     pub line_done: Vec<LineDone>,
     pub placed: Vec<Placed>,
     pub left_out: Vec<Option<LeftOut>>,
@@ -204,6 +205,7 @@ impl Scratch {
             tardiness: 0,
             spindle_s: 0,
             changes: 0,
+            starts_s: 0,
             line_done: vec![LineDone::default(); model.lines.len()],
             placed: vec![NOT_PLACED; loads],
             left_out: vec![None; loads],
@@ -244,7 +246,7 @@ impl Scratch {
                 jobs_left: *jobs,
             };
         }
-        (self.tardiness, self.spindle_s, self.changes) = (0, 0, 0);
+        (self.tardiness, self.spindle_s, self.changes, self.starts_s) = (0, 0, 0, 0);
     }
 }
 

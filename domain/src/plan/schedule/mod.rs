@@ -6,6 +6,7 @@ mod read;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use make::best_sequence;
 pub use make::{Effort, compute, compute_with};
 pub(crate) use read::read;
 
