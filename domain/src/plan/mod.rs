@@ -1,14 +1,10 @@
 //! Plans: which spindle is meant to cut when. A plan is in force from the moment it was published until the next.
 
-#[cfg(test)]
-mod answers_tests;
 pub mod build;
 pub mod check;
 mod command;
 mod decide;
 mod event;
-#[cfg(test)]
-pub(crate) mod generated;
 pub mod hypothetical;
 pub mod model;
 pub mod night;

@@ -56,7 +56,7 @@ impl Builder<'_> {
         };
         match placed {
             Ok(()) => {}
-            Err(Not::Yet) => self.wait_for_pieces(scratch, index, load.pieces[0].0),
+            Err(Not::Yet) => Self::wait_for_pieces(scratch, index, load.pieces[0].0),
             Err(Not::Blocked) => {
                 scratch.left_out[index] = Some(LeftOut::NoWay);
                 scratch.blocked.push(index);
@@ -66,7 +66,7 @@ impl Builder<'_> {
     }
 
     /// Behind those that wait for pieces of the same step.
-    fn wait_for_pieces(&self, scratch: &mut Scratch, load: usize, step: usize) {
+    fn wait_for_pieces(scratch: &mut Scratch, load: usize, step: usize) {
         scratch.left_out[load] = Some(LeftOut::Pieces);
         scratch.next_waiting[load] = NO_LOAD;
         let state = &mut scratch.steps[step];
@@ -77,21 +77,19 @@ impl Builder<'_> {
         state.last_waiting = load;
     }
 
-    pub(super) fn way_of(&self, scratch: &Scratch, index: usize, load: &LoadToPlan) -> Option<usize> {
+    pub(super) fn way_of(scratch: &Scratch, index: usize, load: &LoadToPlan) -> Option<usize> {
         if load.ways == 0 {
             return None;
         }
         Some(load.first_way + usize::from(scratch.choice_of[index]) % load.ways)
     }
 
-    pub(super) fn cycle_s(&self, scratch: &Scratch, index: usize, way: &Way) -> i64 {
+    pub(super) fn cycle_s(scratch: &Scratch, index: usize, way: &Way) -> i64 {
         scratch.cycle_s.get(index).copied().unwrap_or(way.cycle_s)
     }
 
     fn place_to_load(&self, scratch: &mut Scratch, index: usize, load: &LoadToPlan) -> Result<(), Not> {
-        let way_index = self
-            .way_of(scratch, index, load)
-            .ok_or(Not::Ever(LeftOut::NoWay))?;
+        let way_index = Self::way_of(scratch, index, load).ok_or(Not::Ever(LeftOut::NoWay))?;
         let way = &self.model.ways[way_index];
         let cell_index = self.model.machines[way.machine].cell;
         let (step, pieces) = load.pieces[0];
@@ -112,8 +110,8 @@ impl Builder<'_> {
             .ok_or(Not::Blocked)?;
         let wanted = self.wanted(scratch, step, seat.pallet, seat.setup_after(scratch), way.machine);
         let cell = &self.model.cells[cell_index];
-        let cycle_s = self.cycle_s(scratch, index, way);
-        self.can_be_attended(cell, way.is_cleared && wanted.kind.is_none(), cycle_s)?;
+        let cycle_s = Self::cycle_s(scratch, index, way);
+        Self::can_be_attended(cell, way.is_cleared && wanted.kind.is_none(), cycle_s)?;
         self.free_the_pallet(scratch, seat.pallet, cell_index);
         if let Some(machine) = self.model.pallets[seat.pallet].at_spindle {
             // It comes out to be loaded, and is brought back by an exchange.
@@ -141,9 +139,7 @@ impl Builder<'_> {
         pallet: usize,
         from: i64,
     ) -> Result<(), Not> {
-        let way_index = self
-            .way_of(scratch, index, load)
-            .ok_or(Not::Ever(LeftOut::NoWay))?;
+        let way_index = Self::way_of(scratch, index, load).ok_or(Not::Ever(LeftOut::NoWay))?;
         let way = &self.model.ways[way_index];
         self.has_tools(scratch, way)?;
         let cell = &self.model.cells[self.model.machines[way.machine].cell];
@@ -153,8 +149,8 @@ impl Builder<'_> {
                 .kind
                 .is_some()
         });
-        let cycle_s = self.cycle_s(scratch, index, way);
-        self.can_be_attended(cell, way.is_cleared && !is_wanted, cycle_s)?;
+        let cycle_s = Self::cycle_s(scratch, index, way);
+        Self::can_be_attended(cell, way.is_cleared && !is_wanted, cycle_s)?;
         let placed = &mut scratch.placed[index];
         placed.way = Some(way_index);
         placed.pallet = pallet;
@@ -165,7 +161,7 @@ impl Builder<'_> {
     }
 
     /// What nobody may leave alone has to end while somebody is there.
-    fn can_be_attended(&self, cell: &CellNow, may_run_alone: bool, cycle_s: i64) -> Result<(), Not> {
+    fn can_be_attended(cell: &CellNow, may_run_alone: bool, cycle_s: i64) -> Result<(), Not> {
         if may_run_alone || cycle_s <= cell.longest_attended_s {
             return Ok(());
         }

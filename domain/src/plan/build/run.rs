@@ -27,7 +27,7 @@ impl Builder<'_> {
         let (machine, pallet) = (way.machine, placed.pallet);
         let cell = &self.model.cells[self.model.machines[machine].cell];
         let wanted = self.wanted_of_load(scratch, index, pallet, machine);
-        let cycle_s = self.cycle_s(scratch, index, way);
+        let cycle_s = Self::cycle_s(scratch, index, way);
         let stands_there =
             cell.is_standalone || self.starts_where_it_stands(scratch, index, machine, pallet, ready_at);
         let exchange_s = if stands_there { 0 } else { cell.exchange_s };
@@ -40,7 +40,7 @@ impl Builder<'_> {
         };
         let goes_into_gaps = !cell.is_full && !stands_there && self.tools_tell_no_order(way);
         let in_gap = if goes_into_gaps {
-            self.into_gap(scratch, cell, wish)
+            Self::fill_gap(scratch, cell, wish)
         } else {
             None
         };
@@ -81,14 +81,14 @@ impl Builder<'_> {
             index,
             machine,
             earliest: wanted.from,
-            cycle_s: self.cycle_s(scratch, index, way),
+            cycle_s: Self::cycle_s(scratch, index, way),
             needs_people: !way.is_cleared || wanted.kind.is_some(),
         };
-        self.start_from(cell, wish, state.free_at.max(wanted.from).max(ready_at)) == Some(state.free_at)
+        Self::start_from(cell, wish, state.free_at.max(wanted.from).max(ready_at)) == Some(state.free_at)
     }
 
     /// When the run could start at the earliest by the people, from `from` on.
-    fn start_from(&self, cell: &CellNow, wish: Wish, from: i64) -> Option<i64> {
+    fn start_from(cell: &CellNow, wish: Wish, from: i64) -> Option<i64> {
         let start = if wish.needs_people {
             cell.attended.fit(from, wish.cycle_s)
         } else if cell.is_standalone {
@@ -111,7 +111,7 @@ impl Builder<'_> {
     ) -> Result<i64, Not> {
         let state = scratch.machines[wish.machine];
         let from = (state.free_at + exchange_s).max(wish.earliest);
-        let start = self.start_from(cell, wish, from);
+        let start = Self::start_from(cell, wish, from);
         let start = start.ok_or(Not::Ever(LeftOut::TooFar))?;
         let is_movable = wish.index >= self.model.fixed;
         let gaps = &mut scratch.gaps[wish.machine];
@@ -130,14 +130,14 @@ impl Builder<'_> {
     }
 
     /// Into the first gap that takes it with an exchange before and after it.
-    fn into_gap(&self, scratch: &mut Scratch, cell: &CellNow, wish: Wish) -> Option<i64> {
+    fn fill_gap(scratch: &mut Scratch, cell: &CellNow, wish: Wish) -> Option<i64> {
         for place in 0..scratch.gaps[wish.machine].len() {
             let gap = scratch.gaps[wish.machine][place];
             let from = (gap.from + cell.exchange_s).max(wish.earliest);
             if from + wish.cycle_s + cell.exchange_s > gap.to {
                 continue;
             }
-            let start = self.start_from(cell, wish, from);
+            let start = Self::start_from(cell, wish, from);
             let Some(start) = start.filter(|start| start + wish.cycle_s + cell.exchange_s <= gap.to) else {
                 continue;
             };
@@ -172,7 +172,7 @@ impl Builder<'_> {
         (started, until): (i64, i64),
     ) {
         let load = &self.model.loads[index];
-        let way = self.way_of(scratch, index, load);
+        let way = Self::way_of(scratch, index, load);
         let placed = &mut scratch.placed[index];
         placed.way = way;
         placed.pallet = pallet;

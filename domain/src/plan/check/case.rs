@@ -147,7 +147,7 @@ impl<'a> Case<'a> {
             let counted = headcount
                 .filter(|one| one.shift == shift.name)
                 .map(|one| one.people);
-            let people = counted.last().unwrap_or(1);
+            let people = counted.max().unwrap_or(1);
             let mut from = shift.window.from;
             for pause in &shift.breaks {
                 staffed.push((Window::new(from, pause.from), people));

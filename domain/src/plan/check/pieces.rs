@@ -22,7 +22,7 @@ pub(super) fn check(case: &mut Case<'_>) {
     for job in jobs {
         let coming = coming(case, job);
         for (operation, _) in machined(job) {
-            let come = coming.get(&operation).cloned().unwrap_or_default();
+            let come = coming.get(&operation).map_or(&[][..], Vec::as_slice);
             enough_have_come(case, job, operation, come);
             all_are_planned(case, job, operation);
         }
@@ -178,7 +178,7 @@ fn tomorrow(case: &Case<'_>) -> Timestamp {
     after_day(case, local_date(case.site.zone, case.schedule.from))
 }
 
-fn enough_have_come(case: &mut Case<'_>, job: &Job, operation: u16, coming: Vec<Coming>) {
+fn enough_have_come(case: &mut Case<'_>, job: &Job, operation: u16, coming: &[Coming]) {
     let mut taken: Vec<(Timestamp, u32, CellId)> = Vec::new();
     for load in &case.schedule.loads {
         let LoadKey::ToForm { rework: false, .. } = load.key else {

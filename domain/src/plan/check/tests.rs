@@ -2,11 +2,11 @@
 
 use super::{Fault, check};
 use crate::load::HoldKind;
-use crate::plan::generated::{
-    self, Bench, cleared, copy, fixture, job, milling, one_shift, operation, pallet,
-};
 use crate::plan::model::PlanOptions;
 use crate::plan::schedule::{Effort, Schedule, ScheduledLoad, compute};
+use crate::plan::tests::generated::{
+    self, Bench, cleared, copy, fixture, job, milling, one_shift, operation, pallet,
+};
 use crate::shop::given::{Given, code, machine};
 use crate::time::Window;
 
@@ -271,10 +271,10 @@ fn first_articles_are_held_and_waited_for() {
     load("held-after-run", is_article, |load| load.held_as = None);
     load("inspected", is_article, |load| load.inspection = None);
     load("inspector-there", is_article, |load| {
-        later(&mut load.inspection, 13 * 3_600)
+        later(&mut load.inspection, 13 * 3_600);
     });
     load("judged-after-run", is_article, |load| {
-        later(&mut load.inspection, -100_000)
+        later(&mut load.inspection, -100_000);
     });
     let is_other = |load: &ScheduledLoad| load.clamped[0].job == job(1) && load.held_as.is_none();
     breaks("waits-for-first-piece", |schedule, index| {

@@ -116,7 +116,7 @@ impl Taking<'_> {
             };
             let index = self.model.pallets.len();
             self.pallet_of.insert(pallet.id, index);
-            let carries = |fixture: &Option<&crate::fixture::Fixture>| {
+            let carries = |fixture: Option<&crate::fixture::Fixture>| {
                 fixture.is_some_and(|fixture| can_carry(pallet, fixture))
             };
             let copy = pallet
@@ -142,7 +142,7 @@ impl Taking<'_> {
                 copy,
                 free_from: 0,
                 is_reserved: false,
-                carries: fixtures.iter().map(carries).collect(),
+                carries: fixtures.iter().copied().map(carries).collect(),
                 at_spindle,
             });
             self.take_setup(index, pallet);

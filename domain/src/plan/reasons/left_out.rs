@@ -63,7 +63,7 @@ impl Asked<'_> {
         let mut machines: Vec<_> = machines.collect();
         machines.sort_by(|a, b| a.code.cmp(&b.code));
         let down = |machine: &&crate::machine::Machine| matches!(machine.condition, Condition::Down { .. });
-        if machines.iter().all(|machine| down(machine)) {
+        if machines.iter().all(down) {
             let text = machines.first().map_or_else(
                 || "a machine that takes it: there is none".to_owned(),
                 |machine| match machine.condition {

@@ -2,9 +2,9 @@
 
 use super::{ReasonCode, reasons};
 use crate::order::{Material, Priority};
-use crate::plan::generated::{self, Bench, cleared, job, milling, one_shift, operation, pallet, run};
 use crate::plan::model::{LoadKey, PlanOptions};
 use crate::plan::schedule::{Effort, Schedule, compute};
+use crate::plan::tests::generated::{self, Bench, cleared, job, milling, one_shift, operation, pallet, run};
 use crate::shop::given::{code, machine};
 
 fn plan(bench: &Bench) -> Schedule {

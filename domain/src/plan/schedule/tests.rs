@@ -3,8 +3,8 @@ mod rules;
 mod whole;
 
 use super::{Effort, Schedule, compute};
-use crate::plan::generated;
 use crate::plan::model::PlanOptions;
+use crate::plan::tests::generated;
 use crate::shop::given::Given;
 
 pub use asked::*;

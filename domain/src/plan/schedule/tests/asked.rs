@@ -1,9 +1,9 @@
 //! What tests ask of a schedule: minutes from now on.
 
 use super::made;
-use crate::plan::generated::{Bench, job};
-use crate::plan::model::{LoadKey, PlanOptions};
+use crate::plan::model::PlanOptions;
 use crate::plan::schedule::{Schedule, ScheduledLoad};
+use crate::plan::tests::generated::{Bench, job};
 use crate::time::{US_PER_SECOND, Window};
 
 pub type Minutes = (i64, i64);
@@ -40,16 +40,8 @@ pub fn complete(schedule: &Schedule, number: usize) -> i64 {
     let line = schedule
         .lines
         .iter()
-        .find(|line| line.order == crate::plan::generated::order(number))
+        .find(|line| line.order == crate::plan::tests::generated::order(number))
         .unwrap();
     let at = line.complete.unwrap();
     at.since_us(schedule.from) / (60 * US_PER_SECOND)
-}
-
-pub fn left_out_of(schedule: &Schedule, number: usize) -> Vec<LoadKey> {
-    let of_job = schedule
-        .left_out
-        .iter()
-        .filter(|load| load.clamped.iter().any(|one| one.job == job(number)));
-    of_job.map(|load| load.key).collect()
 }

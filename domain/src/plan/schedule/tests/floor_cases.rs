@@ -4,9 +4,9 @@ use super::*;
 use crate::floor::{MovePallet, StartRun};
 use crate::pallet::Position;
 use crate::part::ToolUse;
-use crate::plan::generated::{Bench, cleared, milling, one_shift, operation, order, pallet, run};
 use crate::plan::model::Aim;
 use crate::plan::schedule::WhyLeftOut;
+use crate::plan::tests::generated::{Bench, cleared, milling, one_shift, operation, order, pallet, run};
 use crate::shop::given::{code, machine};
 use crate::time::Timestamp;
 
@@ -180,7 +180,7 @@ fn e50_other_work_goes_on_while_a_first_piece_waits() {
     bench.given.does(crate::floor::FinishRun {
         run: run(1),
         at,
-        hold: crate::plan::generated::hold(1),
+        hold: crate::plan::tests::generated::hold(1),
     });
     let options = PlanOptions {
         inspection_s: 3 * 3_600,

@@ -5,11 +5,11 @@
 use super::*;
 use crate::order::{Material, Priority};
 use crate::part::Lead;
-use crate::plan::generated::{
-    Bench, cleared, copy, job, manual, milling, one_shift, operation, order, pallet, two_shifts,
-};
 use crate::plan::model::{LastPlan, LoadKey};
 use crate::plan::schedule::WhyLeftOut;
+use crate::plan::tests::generated::{
+    Bench, cleared, copy, job, manual, milling, one_shift, operation, order, pallet, two_shifts,
+};
 use crate::shop::given::{cell, code, machine};
 
 const MONDAY: &str = "2026-11-02T07:00:00Z";
@@ -395,7 +395,7 @@ fn an_operation_may_run_in_several_cells_with_times_of_their_own() {
         1,
         "2026-11-01",
         vec![operation(10, {
-            machining.fixtures.push(crate::plan::generated::fixture(2));
+            machining.fixtures.push(crate::plan::tests::generated::fixture(2));
             machining
         })],
     );

@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::calendar::{Calendar, WeeklyShift};
-use crate::plan::generated::{self, Bench, milling, operation};
 use crate::plan::schedule::ScheduledLoad;
+use crate::plan::tests::generated::{self, Bench, milling, operation};
 use crate::shop::given::name;
 use chrono::Weekday;
 

@@ -1,15 +1,15 @@
 //! Night fill, rush check and promise, in shops small enough to be worked out by hand.
 
 use super::generated::{Bench, cleared, job, milling, one_shift, operation, order, pallet, run};
-use super::hypothetical::Hypothetical;
-use super::model::{LoadKey, PlanOptions};
-use super::night::{NightFill, night_fill};
-use super::promise::{Promise, Sampling, Spread, promise};
-use super::reasons::ReasonCode;
-use super::rush::{RushCheck, RushPlace, rush_check};
-use super::schedule::Effort;
 use crate::order::Priority;
 use crate::part::{Operation, Routing};
+use crate::plan::hypothetical::Hypothetical;
+use crate::plan::model::{LoadKey, PlanOptions};
+use crate::plan::night::{NightFill, night_fill};
+use crate::plan::promise::{Promise, Sampling, Spread, promise};
+use crate::plan::reasons::ReasonCode;
+use crate::plan::rush::{RushCheck, RushPlace, rush_check};
+use crate::plan::schedule::Effort;
 use crate::shop::given::{cell, code, machine};
 use crate::time::Timestamp;
 
@@ -94,7 +94,7 @@ fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
             .iter()
             .find(|option| option.place == place)
             .unwrap();
-        let of_job = |load: &&super::schedule::ScheduledLoad| load.clamped[0].job == job(number);
+        let of_job = |load: &&crate::plan::schedule::ScheduledLoad| load.clamped[0].job == job(number);
         let run = option.schedule.loads.iter().find(of_job).unwrap().run.unwrap();
         run.to
     };
@@ -164,7 +164,7 @@ fn the_night_is_filled_with_what_cuts_longest() {
     assert_eq!(fill.cuts_until, Some(instant("2026-11-02T23:49:00Z")));
     assert_eq!(fill.spindle_s, 466 * 60);
     let why = |number: usize| {
-        let of = |(key, _): &&(LoadKey, super::reasons::Reason)| matches!(key, LoadKey::ToForm { job: of, .. } if *of == job(number));
+        let of = |(key, _): &&(LoadKey, crate::plan::reasons::Reason)| matches!(key, LoadKey::ToForm { job: of, .. } if *of == job(number));
         fill.not_cut.iter().find(of).map(|(_, reason)| reason.code)
     };
     assert_eq!(why(4), Some(ReasonCode::NotProven));

@@ -1,11 +1,11 @@
 //! Shops made from a seed, for tests: cells, pallets, fixtures, tools, calendars, jobs at all stages of their way.
 
-use super::search::Dice;
 use crate::actor::Actor;
 use crate::calendar::{Break, Calendar, WeeklyShift};
 use crate::cell::{AddCell, CellKind};
 use crate::entry::EntryMeta;
 use crate::fixture::{AddFixture, FixtureCopy, FixtureFacts};
+use crate::floor::{FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, StartRun, UnmountFixture};
 use crate::ids::{
     FixtureCopyId, FixtureId, HoldId, JobId, LoadId, OrderId, PalletId, PartId, RunId, SetupId,
 };
@@ -13,11 +13,13 @@ use crate::job::{Job, Release};
 use crate::load::Clamped;
 use crate::machine::{AddMachine, MachineTool, Placement, SetMachineTools};
 use crate::order::{LineFacts, Material, OrderEntered, Priority};
-use crate::pallet::AddPallet;
+use crate::pallet::{AddPallet, Position};
 use crate::part::{
     AddPart, Clearance, CycleTime, Lead, Machining, Manual, Operation, Place, RevisionFacts, Routing,
     ToolUse, Work,
 };
+use crate::plan::schedule::ScheduledLoad;
+use crate::plan::search::Dice;
 use crate::shop::given::{Given, an_open_site, cell, code, machine, name, pallet_facts};
 use crate::site::{Headcount, People, SetSitePeople};
 use crate::time::Timestamp;
@@ -140,7 +142,6 @@ impl Bench {
         }
         for (place, one) in pallets.iter().enumerate() {
             let place = u32::try_from(place).unwrap() + 1;
-            use crate::pallet::Position;
             let position = if place <= stands {
                 Position::Stand { number: place }
             } else if place <= stands + stations {
@@ -390,7 +391,7 @@ pub fn shop(seed: u64, loads: usize) -> Given {
     let cells = 1 + dice.below(2);
     let pallets_each = 3 + dice.below(5);
     for number in 1..=cells {
-        let machines: Vec<u8> = (0..1 + dice.below(2))
+        let machines: Vec<u8> = (0..=dice.below(2))
             .map(|one| u8::try_from(number * 10 + one).unwrap())
             .collect();
         let pallets: Vec<usize> = (0..pallets_each).map(|one| number * 20 + one).collect();
@@ -411,7 +412,7 @@ pub fn shop(seed: u64, loads: usize) -> Given {
         }
     }
     for number in 1..=4 {
-        let copies: Vec<usize> = (0..1 + dice.below(2)).map(|one| number * 10 + one).collect();
+        let copies: Vec<usize> = (0..=dice.below(2)).map(|one| number * 10 + one).collect();
         bench.fixture(
             number,
             4,
@@ -436,7 +437,7 @@ pub fn shop(seed: u64, loads: usize) -> Given {
             * pieces.div_ceil(4) as usize;
         let due = NaiveDate::from_ymd_opt(2026, 10, 30).unwrap() + chrono::Days::new(dice.below(20) as u64);
         let priority = [Priority::Normal, Priority::Rush, Priority::Fill][dice.below(3)];
-        let arrived = dice.per_mille(800).then(|| crate::order::Arrived {
+        let arrived = dice.per_mille(800).then_some(crate::order::Arrived {
             at: bench.given.now,
             certificate: None,
         });
@@ -494,9 +495,9 @@ pub fn shop_at_work(seed: u64, loads: usize) -> Given {
     let mut given = shop(seed, loads);
     let mut dice = Dice::new(seed, 8);
     let site = given.shop.site.clone().unwrap();
-    let options = super::model::PlanOptions::default();
-    let effort = super::schedule::Effort::of_iterations(100, seed);
-    let plan = super::schedule::compute(&given.shop, &site, &options, given.now, effort).unwrap();
+    let options = crate::plan::model::PlanOptions::default();
+    let effort = crate::plan::schedule::Effort::of_iterations(100, seed);
+    let plan = crate::plan::schedule::compute(&given.shop, &site, &options, given.now, effort).unwrap();
     let mut first: Vec<_> = plan.loads.iter().filter(|load| load.load.is_some()).collect();
     first.sort_by_key(|load| load.load.map(|load| load.from));
     for (number, planned) in first.into_iter().take(2 + dice.below(8)).enumerate() {
@@ -507,107 +508,82 @@ pub fn shop_at_work(seed: u64, loads: usize) -> Given {
     given
 }
 
-fn work_on(given: &mut Given, planned: &super::schedule::ScheduledLoad, number: usize, dice: &mut Dice) {
-    use crate::floor::{
-        FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, StartRun, UnmountFixture,
+fn work_on(given: &mut Given, planned: &ScheduledLoad, number: usize, dice: &mut Dice) {
+    if !set_up(given, planned, number, dice) {
+        return;
+    }
+    let load = LoadPallet {
+        pallet: planned.pallet,
+        load: load(number),
+        clamped: planned.clamped.clone(),
+        at: given.now,
+        overrides: Vec::new(),
     };
-    use crate::pallet::Position;
+    may(given, load);
+    if dice.per_mille(700) {
+        cut(given, planned, number, dice);
+    }
+}
+
+/// Whether the setup has been finished.
+fn set_up(given: &mut Given, planned: &ScheduledLoad, number: usize, dice: &mut Dice) -> bool {
     let (on, at) = (planned.pallet, given.now);
-    let to = Position::LoadStation { number: 1 };
-    may(
-        given,
-        MovePallet {
-            pallet: on,
-            to,
-            exchange: true,
-            at,
-        },
-    );
-    may(
-        given,
-        MovePallet {
-            pallet: on,
-            to,
-            exchange: false,
-            at,
-        },
-    );
+    bring(given, on, Position::LoadStation { number: 1 });
     if let (Some(fixture), Some(copy), true) = (planned.fixture, planned.copy, planned.mount.is_some()) {
         may(given, UnmountFixture { pallet: on, at });
-        let setup = setup(500 + number);
-        let copy = Some(copy);
-        may(
-            given,
-            MountFixture {
-                pallet: on,
-                setup,
-                fixture,
-                copy,
-                at,
-            },
-        );
+        let mount = MountFixture {
+            pallet: on,
+            setup: setup(500 + number),
+            fixture,
+            copy: Some(copy),
+            at,
+        };
+        may(given, mount);
         if dice.per_mille(150) {
-            return;
+            return false;
         }
         may(given, FinishSetup { pallet: on, at });
     }
-    let clamped = planned.clamped.clone();
-    may(
-        given,
-        LoadPallet {
-            pallet: on,
-            load: load(number),
-            clamped,
-            at,
-            overrides: Vec::new(),
-        },
-    );
-    if dice.per_mille(300) {
-        return;
-    }
+    true
+}
+
+fn cut(given: &mut Given, planned: &ScheduledLoad, number: usize, dice: &mut Dice) {
     let Some(machine) = planned.machine else { return };
-    let to = Position::Spindle { machine };
-    may(
-        given,
-        MovePallet {
-            pallet: on,
-            to,
-            exchange: true,
-            at,
-        },
-    );
-    may(
-        given,
-        MovePallet {
-            pallet: on,
-            to,
-            exchange: false,
-            at,
-        },
-    );
+    bring(given, planned.pallet, Position::Spindle { machine });
     if dice.per_mille(200) {
         return;
     }
     given.now = given.now.plus_s(60);
-    let at = given.now;
     let start = StartRun {
         run: run(number),
         machine,
         purpose: None,
-        at,
+        at: given.now,
         overrides: Vec::new(),
     };
     may(given, start);
     if dice.per_mille(600) {
-        given.now = planned.run.map_or(at, |run| at.plus_us(run.us()));
-        may(
-            given,
-            FinishRun {
-                run: run(number),
-                at: given.now,
-                hold: hold(number),
-            },
-        );
+        given.now = planned.run.map_or(given.now, |run| given.now.plus_us(run.us()));
+        let finish = FinishRun {
+            run: run(number),
+            at: given.now,
+            hold: hold(number),
+        };
+        may(given, finish);
+    }
+}
+
+/// Against whatever stands there.
+fn bring(given: &mut Given, pallet: PalletId, to: Position) {
+    for exchange in [true, false] {
+        let at = given.now;
+        let there = MovePallet {
+            pallet,
+            to,
+            exchange,
+            at,
+        };
+        may(given, there);
     }
 }
 
