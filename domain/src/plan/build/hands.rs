@@ -67,6 +67,13 @@ impl Hands {
         self.busy.extend_from_slice(&kept.busy[..kept.busy_before]);
     }
 
+    /// All that is taken, as another one has it.
+    pub fn copy_from(&mut self, other: &Self) {
+        self.heads.copy_from_slice(&other.heads);
+        self.first_open.copy_from_slice(&other.first_open);
+        self.busy.clone_from(&other.busy);
+    }
+
     /// The first gap of one of them from `from` on.
     pub fn fit(&self, one: usize, stretches: &Stretches, from: i64, length_s: i64) -> Option<Gap> {
         let all = stretches.as_slice();

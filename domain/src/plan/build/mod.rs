@@ -16,9 +16,11 @@ mod state;
 #[cfg(test)]
 mod tests;
 mod unload;
+mod work;
 
 pub use cost::Cost;
 pub use state::{LeftOut, NO_TIME, Placed, Scratch, Span};
+pub use work::Work;
 
 use crate::plan::model::{Aim, LoadKey, Model};
 use crate::plan::search::{Candidate, Problem, Sequence};
@@ -80,14 +82,21 @@ impl<'a> Builder<'a> {
 
     /// The whole schedule of a sequence, for reading.
     pub fn build(&self, sequence: &Sequence, scratch: &mut Scratch) -> Cost {
-        let candidate = Candidate {
-            order: &sequence.order,
-            choice: &sequence.choice,
-            unchanged: 0,
-            limit: f64::INFINITY,
-        };
-        // Without a limit nothing is given up.
-        self.cost(candidate, scratch).unwrap_or_default()
+        self.begin(scratch);
+        for &task in &sequence.order {
+            let choice = sequence.choice[task as usize];
+            self.place_with_followers(scratch, self.model.fixed + task as usize, choice);
+        }
+        self.take_off_the_rest(scratch, &sequence.choice);
+        self.cost_of(scratch)
+    }
+
+    fn begin(&self, scratch: &mut Scratch) {
+        scratch.reset(&self.empty, &self.jobs_of_line);
+        self.count_what_is_made(scratch);
+        for load in 0..self.model.fixed {
+            self.place_with_followers(scratch, load, 0);
+        }
     }
 
     pub fn new_scratch(&self) -> Scratch {
@@ -97,7 +106,7 @@ impl<'a> Builder<'a> {
 
 impl Problem for Builder<'_> {
     type Cost = Cost;
-    type Scratch = Scratch;
+    type Scratch = Work;
 
     fn tasks(&self) -> usize {
         self.model.movable().len()
@@ -107,26 +116,30 @@ impl Problem for Builder<'_> {
         self.model.movable()[task].ways.max(1)
     }
 
-    fn scratch(&self) -> Scratch {
-        self.new_scratch()
+    fn scratch(&self) -> Work {
+        Work::new(&self.empty, self.tasks())
     }
 
-    fn cost(&self, candidate: Candidate<'_>, scratch: &mut Scratch) -> Option<Cost> {
-        scratch.reset(&self.empty, &self.jobs_of_line);
-        self.count_what_is_made(scratch);
-        for load in 0..self.model.fixed {
-            self.place_with_followers(scratch, load, 0);
+    fn cost(&self, candidate: Candidate<'_>, work: &mut Work) -> Option<Cost> {
+        let from = work.go_back(candidate.unchanged);
+        if from == 0 {
+            self.begin(&mut work.now);
         }
         let prunes = self.model.aim == Aim::Due && candidate.limit.is_finite();
-        for (place, &task) in candidate.order.iter().enumerate() {
+        for (place, &task) in candidate.order.iter().enumerate().skip(from) {
+            work.mark(place);
             let choice = candidate.choice[task as usize];
-            self.place_with_followers(scratch, self.model.fixed + task as usize, choice);
-            if prunes && place % 8 == 7 && cost::as_f64(scratch.tardiness) > candidate.limit {
+            self.place_with_followers(&mut work.now, self.model.fixed + task as usize, choice);
+            if prunes && place % 8 == 7 && cost::as_f64(work.now.tardiness) > candidate.limit {
                 return None;
             }
         }
-        self.take_off_the_rest(scratch, candidate.choice);
-        Some(self.cost_of(scratch))
+        self.take_off_the_rest(&mut work.now, candidate.choice);
+        Some(self.cost_of(&work.now))
+    }
+
+    fn keep(&self, work: &mut Work) {
+        work.keep();
     }
 
     fn energy(&self, cost: &Cost) -> f64 {

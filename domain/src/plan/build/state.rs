@@ -218,6 +218,36 @@ impl Scratch {
         usize::from(self.choice_of[load])
     }
 
+    /// All of another one of the same model.
+    pub(super) fn copy_from(&mut self, other: &Self) {
+        for (hands, other) in self.crews.iter_mut().zip(&other.crews) {
+            hands.copy_from(other);
+        }
+        for (hands, other) in self.stations.iter_mut().zip(&other.stations) {
+            hands.copy_from(other);
+        }
+        self.inspector.copy_from(&other.inspector);
+        self.piles.reset(&other.piles);
+        self.pallets.copy_from_slice(&other.pallets);
+        self.in_store.copy_from_slice(&other.in_store);
+        self.machines.copy_from_slice(&other.machines);
+        self.gaps.clone_from(&other.gaps);
+        self.after.copy_from_slice(&other.after);
+        self.steps.copy_from_slice(&other.steps);
+        self.approved.copy_from_slice(&other.approved);
+        self.tool_life.copy_from_slice(&other.tool_life);
+        self.next_waiting.copy_from_slice(&other.next_waiting);
+        self.choice_of.copy_from_slice(&other.choice_of);
+        self.ready.clone_from(&other.ready);
+        self.blocked.clone_from(&other.blocked);
+        self.job_done.copy_from_slice(&other.job_done);
+        (self.tardiness, self.spindle_s) = (other.tardiness, other.spindle_s);
+        (self.changes, self.starts_s) = (other.changes, other.starts_s);
+        self.line_done.copy_from_slice(&other.line_done);
+        self.placed.copy_from_slice(&other.placed);
+        self.left_out.copy_from_slice(&other.left_out);
+    }
+
     pub(super) fn reset(&mut self, empty: &Self, jobs_of_line: &[u32]) {
         for (hands, empty) in self.crews.iter_mut().zip(&empty.crews) {
             hands.reset(empty);

@@ -1,7 +1,7 @@
 //! From the shop to a schedule that the checker has passed.
 
 use super::{Schedule, read};
-use crate::plan::build::{Builder, Cost, Scratch};
+use crate::plan::build::{Builder, Cost, Work};
 use crate::plan::check::{Fault, check};
 use crate::plan::model::{Model, PlanOptions, Taken, model};
 use crate::plan::search::{Allowance, Candidate, Found, Problem, Progress, Sequence, Settings, search};
@@ -113,7 +113,7 @@ struct Refined<'a> {
 
 impl Problem for Refined<'_> {
     type Cost = Cost;
-    type Scratch = Scratch;
+    type Scratch = Work;
 
     fn tasks(&self) -> usize {
         self.builder.tasks()
@@ -123,17 +123,21 @@ impl Problem for Refined<'_> {
         self.builder.choices(task)
     }
 
-    fn scratch(&self) -> Scratch {
+    fn scratch(&self) -> Work {
         self.builder.scratch()
     }
 
-    fn cost(&self, candidate: Candidate<'_>, scratch: &mut Scratch) -> Option<Cost> {
+    fn cost(&self, candidate: Candidate<'_>, work: &mut Work) -> Option<Cost> {
         let unlimited = Candidate {
             limit: f64::INFINITY,
             ..candidate
         };
-        let cost = self.builder.cost(unlimited, scratch)?;
+        let cost = self.builder.cost(unlimited, work)?;
         (cost.first <= self.first).then_some(cost)
+    }
+
+    fn keep(&self, work: &mut Work) {
+        self.builder.keep(work);
     }
 
     fn energy(&self, cost: &Cost) -> f64 {
