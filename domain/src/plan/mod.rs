@@ -3,6 +3,7 @@
 mod command;
 mod decide;
 mod event;
+pub mod published;
 mod refusal;
 pub mod search;
 #[cfg(test)]
