@@ -26,10 +26,10 @@ impl Heat {
         }
         rises.sort_by(f64::total_cmp);
         let median = rises[rises.len() / 2];
-        let hot = median * HOT_OF_MEDIAN;
+        let hot = median * std::env::var("HOT").map_or(HOT_OF_MEDIAN, |v| v.parse().unwrap());
         Self {
             hot,
-            cold: hot * COLD_OF_HOT,
+            cold: hot * std::env::var("COLD").map_or(COLD_OF_HOT, |v| v.parse().unwrap()),
         }
     }
 

@@ -4,6 +4,7 @@ use super::annealing::Heat;
 use super::effort::Effort;
 use super::moves::{kick, random_move};
 use super::{Allowance, Candidate, Dice, Problem, Sequence, cycle_at, share_of};
+use std::ops::Range;
 
 pub struct Chain<'a, P: Problem> {
     problem: &'a P,
@@ -87,10 +88,11 @@ impl<'a, P: Problem> Chain<'a, P> {
             self.become_current(&sequence, cost);
             return;
         }
+        self.rebuild_current();
         let energy = self.problem.energy(&self.current_cost);
         let mut rises = Vec::with_capacity(SAMPLES);
         for _ in 0..SAMPLES {
-            random_move(&mut self.candidate, &mut self.dice, &self.choosable);
+            self.propose();
             if let Some(cost) = self.problem.cost(whole(&self.candidate), &mut self.scratch) {
                 rises.push(self.problem.energy(&cost) - energy);
             }
@@ -130,15 +132,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Tries one move: it stays if the schedule's energy is within the limit.
     fn step(&mut self, limit: f64) {
-        let is_own = self.dice.per_mille(self.problem.own_moves_per_mille());
-        let changed = if is_own {
-            let own = self
-                .problem
-                .own_move(&mut self.candidate, &mut self.scratch, &mut self.dice);
-            own.map_or(0..0, |first| first..self.candidate.order.len())
-        } else {
-            random_move(&mut self.candidate, &mut self.dice, &self.choosable)
-        };
+        let changed = self.propose();
         if changed.is_empty() {
             return;
         }
@@ -165,6 +159,17 @@ impl<'a, P: Problem> Chain<'a, P> {
                 self.candidate.choice.copy_from_slice(&self.current.choice);
             }
         }
+    }
+
+    /// Changes the candidate by one move; the places that may differ from the current sequence.
+    fn propose(&mut self) -> Range<usize> {
+        if self.dice.per_mille(self.problem.own_moves_per_mille()) {
+            let own = self
+                .problem
+                .own_move(&mut self.candidate, &mut self.scratch, &mut self.dice);
+            return own.map_or(0..0, |first| first..self.candidate.order.len());
+        }
+        random_move(&mut self.candidate, &mut self.dice, &self.choosable)
     }
 
     /// Iterated local search: the descent's end stays if it is no worse than where the kick began.

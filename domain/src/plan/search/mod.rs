@@ -254,6 +254,8 @@ fn best_of<'a, 'p, P: Problem>(chains: &'a [Chain<'p, P>]) -> Option<&'a Chain<'
 /// Annealing begins again from the best of all so often.
 const CYCLES: u32 = 4;
 
+static CYC: std::sync::LazyLock<u32> =
+    std::sync::LazyLock::new(|| std::env::var("CYC").map_or(4, |v| v.parse().unwrap()));
 /// In which cycle a share of the allowance lies, and how far into it.
 #[expect(
     clippy::cast_possible_truncation,
@@ -261,8 +263,9 @@ const CYCLES: u32 = 4;
     reason = "from 0 to CYCLES"
 )]
 fn cycle_at(share: f64) -> (u32, f64) {
-    let at = share.clamp(0.0, 1.0) * f64::from(CYCLES);
-    let cycle = (at.floor() as u32).min(CYCLES - 1);
+    let cycles: u32 = *CYC;
+    let at = share.clamp(0.0, 1.0) * f64::from(cycles);
+    let cycle = (at.floor() as u32).min(cycles - 1);
     (cycle, at - f64::from(cycle))
 }
 
