@@ -99,7 +99,7 @@ impl<'a, P: Problem> Chain<'a, P> {
             self.candidate.copy_from(&self.current);
         }
         self.iterations += SAMPLES as u64;
-        self.heat = Heat::of_rises(rises);
+        self.heat = Heat::of_rises(rises, self.problem.cooling());
         self.rebuild_current();
     }
 
@@ -119,7 +119,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Some moves at one temperature.
     fn anneal(&mut self, share: f64, effort: &mut Effort<'_>) {
-        let temperature = self.heat.at(cycle_at(share).1);
+        let temperature = self.heat.at(cycle_at(share, self.problem.cooling().cycles).1);
         for _ in 0..MOVES_AT_A_TEMPERATURE {
             let current = self.problem.energy(&self.current_cost);
             let limit = current - temperature * self.dice.unit().ln();
@@ -143,21 +143,18 @@ impl<'a, P: Problem> Chain<'a, P> {
             limit,
         };
         let built = self.problem.cost(asked, &mut self.scratch);
-        match built.filter(|cost| self.problem.energy(cost) <= limit) {
-            Some(cost) => {
-                self.problem.keep(&mut self.scratch);
-                self.current.order[changed.clone()].copy_from_slice(&self.candidate.order[changed]);
-                self.current.choice.copy_from_slice(&self.candidate.choice);
-                if cost < self.best_cost {
-                    self.best.copy_from(&self.current);
-                    self.best_cost = cost.clone();
-                }
-                self.current_cost = cost;
+        if let Some(cost) = built.filter(|cost| self.problem.energy(cost) <= limit) {
+            self.problem.keep(&mut self.scratch);
+            self.current.order[changed.clone()].copy_from_slice(&self.candidate.order[changed]);
+            self.current.choice.copy_from_slice(&self.candidate.choice);
+            if cost < self.best_cost {
+                self.best.copy_from(&self.current);
+                self.best_cost = cost.clone();
             }
-            None => {
-                self.candidate.order[changed.clone()].copy_from_slice(&self.current.order[changed]);
-                self.candidate.choice.copy_from_slice(&self.current.choice);
-            }
+            self.current_cost = cost;
+        } else {
+            self.candidate.order[changed.clone()].copy_from_slice(&self.current.order[changed]);
+            self.candidate.choice.copy_from_slice(&self.current.choice);
         }
     }
 

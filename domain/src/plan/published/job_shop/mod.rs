@@ -14,7 +14,7 @@ mod verify;
 pub use build::Scratch;
 pub use verify::{Broken, Timed, verify};
 
-use crate::plan::search::{Candidate, Dice, Problem, Sequence};
+use crate::plan::search::{Candidate, Cooling, Dice, Problem, Sequence};
 
 pub const OPERATIONS_MAX: usize = 10_000;
 pub const MACHINES_MAX: usize = 1_000;
@@ -156,6 +156,15 @@ impl Problem for JobShop {
 
     fn own_move(&self, sequence: &mut Sequence, scratch: &mut Scratch, dice: &mut Dice) -> Option<usize> {
         critical::own_move(self, sequence, scratch, dice)
+    }
+
+    /// Makespans are whole numbers of a narrow range: below a tenth of the first temperature nothing moves any more.
+    fn cooling(&self) -> Cooling {
+        Cooling {
+            hot_of_median: 1.5,
+            cold_of_hot: 0.06,
+            cycles: 2,
+        }
     }
 
     fn is_optimal(&self, cost: &i64) -> bool {

@@ -21,6 +21,8 @@ pub const KINDS_MAX: usize = 64;
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Load {
+    /// As the problem numbers it.
+    pub id: i64,
     pub kind: usize,
     pub setup: i64,
     pub cut: i64,
