@@ -50,7 +50,9 @@ pub struct BenchArgs {
 }
 
 fn seconds(text: &str) -> Result<f64, String> {
-    let seconds: f64 = text.parse().map_err(|_| "a number of seconds, like 0.5 or 10, would be right")?;
+    let seconds: f64 = text
+        .parse()
+        .map_err(|_| "a number of seconds, like 0.5 or 10, would be right")?;
     if seconds > 0.0 && seconds <= 86_400.0 {
         return Ok(seconds);
     }
@@ -84,8 +86,16 @@ pub fn run(args: &BenchArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let name = name.trim_end_matches(".gz").trim_end_matches(".json");
     let refused = |error| Failure::refused(format!("{}: {error}", args.file.display()));
     let mut problems = forms::read(name, &text).map_err(refused)?;
-    if let Some(unknown) = args.only.iter().find(|only| problems.iter().all(|problem| problem.name != **only)) {
-        let known: Vec<&str> = problems.iter().take(20).map(|problem| problem.name.as_str()).collect();
+    if let Some(unknown) = args
+        .only
+        .iter()
+        .find(|only| problems.iter().all(|problem| problem.name != **only))
+    {
+        let known: Vec<&str> = problems
+            .iter()
+            .take(20)
+            .map(|problem| problem.name.as_str())
+            .collect();
         return Err(Failure::usage(format!(
             "--only {unknown}: no problem is called so; those in the file begin with {}",
             known.join(", ")
@@ -96,7 +106,11 @@ pub fn run(args: &BenchArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     }
     for problem in &problems {
         let (solved, seconds) = timed(args, problem)?;
-        let schedule = if args.schedule { schedule(&problem.problem, &solved) } else { Vec::new() };
+        let schedule = if args.schedule {
+            schedule(&problem.problem, &solved)
+        } else {
+            Vec::new()
+        };
         let line = Line {
             name: &problem.name,
             objective: solved.objective,
@@ -152,7 +166,9 @@ fn read(file: &Path) -> Result<String, Failure> {
     let bytes = fs::read(file).map_err(refused)?;
     let mut text = String::new();
     let read = if bytes.starts_with(&[0x1f, 0x8b]) {
-        GzDecoder::new(&bytes[..]).take(TEXT_BYTES_MAX).read_to_string(&mut text)
+        GzDecoder::new(&bytes[..])
+            .take(TEXT_BYTES_MAX)
+            .read_to_string(&mut text)
     } else {
         (&bytes[..]).take(TEXT_BYTES_MAX).read_to_string(&mut text)
     };

@@ -17,11 +17,19 @@ pub const NUMBER_MAX: i64 = 1_000_000;
 
 /// What is wrong with a file, and where.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{at}: {what}")]
+#[error("{}{what}", place(at))]
 pub struct FormError {
     /// A JSON pointer.
     pub at: String,
     pub what: String,
+}
+
+fn place(at: &str) -> String {
+    if at.is_empty() {
+        String::new()
+    } else {
+        format!("{at}: ")
+    }
 }
 
 impl FormError {

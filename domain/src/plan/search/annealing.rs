@@ -15,7 +15,7 @@ impl Default for Cooling {
     fn default() -> Self {
         Self {
             hot_of_median: 2.0,
-            cold_of_hot: 3e-4,
+            cold_of_hot: 5e-4,
             cycles: 1,
         }
     }

@@ -77,7 +77,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Finds out how the problem wants to be searched, and how hot annealing begins.
     fn prepare(&mut self) {
-        let mut effort = Effort::new(u64::MAX, &|| 0.0);
+        let mut effort = Effort::unlimited();
         let mut sequence = self.current.clone();
         let descended = self
             .problem

@@ -92,20 +92,45 @@ impl Scratch {
             pending,
             ..
         } = self;
-        let range = pending.from..pending.to;
-        for place in range.clone().rev() {
+        let (from, to) = (to_place(pending.from), to_place(pending.to));
+        let new_way = pending.new_way.map(|operation| {
+            (
+                operation,
+                shop.way(operation, candidate.choice[operation as usize]),
+            )
+        });
+        let way = |operation: u32| match new_way {
+            Some((changed, way)) if changed == operation => (way.machine, way.time),
+            _ => (
+                kept.machine[operation as usize] as usize,
+                kept.time[operation as usize],
+            ),
+        };
+        let mut behind_new_machine = NONE;
+        if let Some((_, way)) = new_way {
+            // Its new machine may have nothing else within the range: look on both sides of it.
+            let on_it = |operation: &&u32| kept.machine[**operation as usize] as usize == way.machine;
+            let before = candidate.order[..pending.from].iter().rev().find(on_it);
+            machine_end[way.machine] = before.map_or(0, |&before| kept.end[before as usize]);
+            behind_new_machine = candidate.order[pending.to..]
+                .iter()
+                .find(on_it)
+                .copied()
+                .unwrap_or(NONE);
+        }
+        for &operation in pending.old.iter().rev() {
             // The first operation of each machine within the range is looked at last.
-            let operation = pending.old[place - pending.from] as usize;
-            let before = kept.before_on_machine[operation];
-            machine_end[kept.machine[operation] as usize] = if before == NONE {
+            let before = kept.before_on_machine[operation as usize];
+            let machine = kept.machine[operation as usize] as usize;
+            machine_end[machine] = if before == NONE {
                 0
             } else {
                 kept.end[before as usize]
             };
         }
-        let (from, to) = (to_place(range.start), to_place(range.end));
-        for &operation in &candidate.order[range.clone()] {
-            let at = operation as usize;
+        let range = &candidate.order[pending.from..pending.to];
+        for &operation in range {
+            let (machine, time) = way(operation);
             let job_end = shop.before(operation).map_or(0, |before| {
                 let within = kept.place[before as usize] >= from;
                 if within {
@@ -114,24 +139,28 @@ impl Scratch {
                     kept.end[before as usize]
                 }
             });
-            let machine_end = &mut machine_end[kept.machine[at] as usize];
-            ends[at] = job_end.max(*machine_end) + kept.time[at];
-            *machine_end = ends[at];
+            let end = job_end.max(machine_end[machine]) + time;
+            ends[operation as usize] = end;
+            machine_end[machine] = end;
         }
+        let tail_behind = |next: u32| {
+            let is_behind = next != NONE && kept.place[next as usize] >= to;
+            if is_behind { kept.tail[next as usize] } else { 0 }
+        };
         let mut least = 0;
-        for &operation in &candidate.order[range] {
-            let at = operation as usize;
-            let tail_behind = |next: u32| {
-                let is_behind = next != NONE && kept.place[next as usize] >= to;
-                if is_behind { kept.tail[next as usize] } else { 0 }
-            };
+        for &operation in range {
             let in_job = tail_behind(shop.behind(operation).unwrap_or(NONE));
             // Whoever is last on the machine within the range now, the operation behind the range is the same.
-            let on_machine = tail_behind(kept.behind_on_machine[at]);
-            let last_end = machine_end[kept.machine[at] as usize];
-            least = least.max(ends[at] + in_job).max(last_end + on_machine);
+            let on_machine = tail_behind(kept.behind_on_machine[operation as usize]);
+            let last_end = machine_end[kept.machine[operation as usize] as usize];
+            least = least
+                .max(ends[operation as usize] + in_job)
+                .max(last_end + on_machine);
         }
-        least
+        let on_new_machine = new_way.map_or(0, |(_, way)| {
+            machine_end[way.machine] + tail_behind(behind_new_machine)
+        });
+        least.max(on_new_machine)
     }
 
     fn whole(&mut self, shop: &JobShop, order: &[u32], choice: &[u16], limit: f64) -> Option<i64> {

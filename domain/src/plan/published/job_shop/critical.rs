@@ -12,6 +12,8 @@ pub struct Pending {
     pub from: usize,
     pub to: usize,
     pub old: Vec<u32>,
+    /// The operation that is done in another way now.
+    pub new_way: Option<u32>,
     stay: Vec<u32>,
     go: Vec<u32>,
     path: Vec<u32>,
@@ -32,6 +34,7 @@ pub fn own_move(
 ) -> Option<usize> {
     let Scratch { kept, pending, .. } = scratch;
     pending.is_set = false;
+    pending.new_way = None;
     trace(shop, kept, &mut pending.path, dice);
     if !shop.choosable.is_empty() && dice.per_mille(OTHER_MACHINE_PER_MILLE) {
         return go_elsewhere(shop, sequence, kept, pending, dice);
@@ -209,7 +212,7 @@ fn go_elsewhere(
     shop: &JobShop,
     sequence: &mut Sequence,
     kept: &Kept,
-    pending: &Pending,
+    pending: &mut Pending,
     dice: &mut Dice,
 ) -> Option<usize> {
     let critical = pending.path[dice.below(pending.path.len())];
@@ -228,6 +231,13 @@ fn go_elsewhere(
     let low = shop.before(operation).map_or(0, |before| place(before) + 1);
     let high = shop.behind(operation).map_or(sequence.order.len(), place);
     let to = low + dice.below(high - low);
+    (pending.from, pending.to) = (from.min(to), from.max(to) + 1);
+    pending.old.clear();
+    pending
+        .old
+        .extend_from_slice(&sequence.order[pending.from..pending.to]);
+    pending.new_way = Some(operation);
+    pending.is_set = true;
     if to < from {
         sequence.order[to..=from].rotate_right(1);
     } else {

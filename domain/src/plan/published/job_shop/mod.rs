@@ -158,10 +158,11 @@ impl Problem for JobShop {
         critical::own_move(self, sequence, scratch, dice)
     }
 
-    /// Makespans are whole numbers of a narrow range: below a tenth of the first temperature nothing moves any more.
+    /// Makespans are whole numbers of a narrow range: far below the first temperature nothing moves any more.
     fn cooling(&self) -> Cooling {
+        let hot_of_median = if self.choosable.is_empty() { 1.5 } else { 0.8 };
         Cooling {
-            hot_of_median: 1.5,
+            hot_of_median,
             cold_of_hot: 0.06,
             cycles: 2,
         }

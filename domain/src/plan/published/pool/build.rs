@@ -15,6 +15,13 @@ struct Row {
     kind: usize,
 }
 
+impl Row {
+    /// If unloading begins at that minute.
+    fn tardiness(&self, unload_at: i64) -> i64 {
+        self.weight * (unload_at + self.unload - self.due).max(0)
+    }
+}
+
 /// A clamped load that waits for its end: when its cut ends, and which it is.
 #[derive(Clone, Copy, Default)]
 struct Waiting {
@@ -147,6 +154,11 @@ impl Scratch {
                         cut_end: spindle_free,
                         load: next.1,
                     };
+                    // It will be at least so late: known now, it ends a bad schedule sooner.
+                    tardiness += row.tardiness(spindle_free);
+                    if tardiness > limit {
+                        return None;
+                    }
                     clamped += 1;
                     pallets -= 1;
                     self.free[next.2] -= 1;
@@ -163,7 +175,7 @@ impl Scratch {
             unloaded += 1;
             pallets += 1;
             self.free[row.kind] += 1;
-            tardiness += row.weight * (at + row.unload - row.due).max(0);
+            tardiness += row.tardiness(at) - row.tardiness(waiting.cut_end);
             if tardiness > limit {
                 return None;
             }
