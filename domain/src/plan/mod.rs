@@ -10,6 +10,7 @@ pub mod model;
 pub mod night;
 pub mod promise;
 pub mod reasons;
+pub mod published;
 mod refusal;
 pub mod rush;
 pub mod schedule;

@@ -1,5 +1,26 @@
 //! How hot a chain is at each share of its allowance.
 
+/// How a problem likes to be annealed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cooling {
+    /// The first temperature, as a part of the median rise that a move from the start brings.
+    pub hot_of_median: f64,
+    /// The last temperature, as a part of the first.
+    pub cold_of_hot: f64,
+    /// Annealing begins again from the best of all so often.
+    pub cycles: u32,
+}
+
+impl Default for Cooling {
+    fn default() -> Self {
+        Self {
+            hot_of_median: 2.0,
+            cold_of_hot: 5e-4,
+            cycles: 1,
+        }
+    }
+}
+
 /// From hot to cold by equal factors.
 #[derive(Clone, Copy, Debug)]
 pub struct Heat {
@@ -13,23 +34,18 @@ impl Default for Heat {
     }
 }
 
-/// At the hot end a move of the median rise stays once in e^2 times.
-const HOT_OF_MEDIAN: f64 = 0.5;
-const COLD_OF_HOT: f64 = 1e-3;
-
 impl Heat {
     /// Made from how much moves from the start raised the energy.
-    pub fn of_rises(mut rises: Vec<f64>) -> Self {
+    pub fn of_rises(mut rises: Vec<f64>, cooling: Cooling) -> Self {
         rises.retain(|rise| *rise > 0.0);
         if rises.is_empty() {
             return Self::default();
         }
         rises.sort_by(f64::total_cmp);
-        let median = rises[rises.len() / 2];
-        let hot = median * HOT_OF_MEDIAN;
+        let hot = rises[rises.len() / 2] * cooling.hot_of_median;
         Self {
             hot,
-            cold: hot * COLD_OF_HOT,
+            cold: hot * cooling.cold_of_hot,
         }
     }
 

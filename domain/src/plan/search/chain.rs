@@ -4,6 +4,7 @@ use super::annealing::Heat;
 use super::effort::Effort;
 use super::moves::{kick, random_move};
 use super::{Allowance, Candidate, Dice, Problem, Sequence, cycle_at, share_of};
+use std::ops::Range;
 
 pub struct Chain<'a, P: Problem> {
     problem: &'a P,
@@ -76,7 +77,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Finds out how the problem wants to be searched, and how hot annealing begins.
     fn prepare(&mut self) {
-        let mut effort = Effort::new(u64::MAX, &|| 0.0);
+        let mut effort = Effort::unlimited();
         let mut sequence = self.current.clone();
         let descended = self
             .problem
@@ -87,17 +88,18 @@ impl<'a, P: Problem> Chain<'a, P> {
             self.become_current(&sequence, cost);
             return;
         }
+        self.rebuild_current();
         let energy = self.problem.energy(&self.current_cost);
         let mut rises = Vec::with_capacity(SAMPLES);
         for _ in 0..SAMPLES {
-            random_move(&mut self.candidate, &mut self.dice, &self.choosable);
+            self.propose();
             if let Some(cost) = self.problem.cost(whole(&self.candidate), &mut self.scratch) {
                 rises.push(self.problem.energy(&cost) - energy);
             }
             self.candidate.copy_from(&self.current);
         }
         self.iterations += SAMPLES as u64;
-        self.heat = Heat::of_rises(rises);
+        self.heat = Heat::of_rises(rises, self.problem.cooling());
         self.rebuild_current();
     }
 
@@ -117,7 +119,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Some moves at one temperature.
     fn anneal(&mut self, share: f64, effort: &mut Effort<'_>) {
-        let temperature = self.heat.at(cycle_at(share).1);
+        let temperature = self.heat.at(cycle_at(share, self.problem.cooling().cycles).1);
         for _ in 0..MOVES_AT_A_TEMPERATURE {
             let current = self.problem.energy(&self.current_cost);
             let limit = current - temperature * self.dice.unit().ln();
@@ -130,15 +132,7 @@ impl<'a, P: Problem> Chain<'a, P> {
 
     /// Tries one move: it stays if the schedule's energy is within the limit.
     fn step(&mut self, limit: f64) {
-        let is_own = self.dice.per_mille(self.problem.own_moves_per_mille());
-        let changed = if is_own {
-            let own = self
-                .problem
-                .own_move(&mut self.candidate, &mut self.scratch, &mut self.dice);
-            own.map_or(0..0, |first| first..self.candidate.order.len())
-        } else {
-            random_move(&mut self.candidate, &mut self.dice, &self.choosable)
-        };
+        let changed = self.propose();
         if changed.is_empty() {
             return;
         }
@@ -149,22 +143,30 @@ impl<'a, P: Problem> Chain<'a, P> {
             limit,
         };
         let built = self.problem.cost(asked, &mut self.scratch);
-        match built.filter(|cost| self.problem.energy(cost) <= limit) {
-            Some(cost) => {
-                self.problem.keep(&mut self.scratch);
-                self.current.order[changed.clone()].copy_from_slice(&self.candidate.order[changed]);
-                self.current.choice.copy_from_slice(&self.candidate.choice);
-                if cost < self.best_cost {
-                    self.best.copy_from(&self.current);
-                    self.best_cost = cost.clone();
-                }
-                self.current_cost = cost;
+        if let Some(cost) = built.filter(|cost| self.problem.energy(cost) <= limit) {
+            self.problem.keep(&mut self.scratch);
+            self.current.order[changed.clone()].copy_from_slice(&self.candidate.order[changed]);
+            self.current.choice.copy_from_slice(&self.candidate.choice);
+            if cost < self.best_cost {
+                self.best.copy_from(&self.current);
+                self.best_cost = cost.clone();
             }
-            None => {
-                self.candidate.order[changed.clone()].copy_from_slice(&self.current.order[changed]);
-                self.candidate.choice.copy_from_slice(&self.current.choice);
-            }
+            self.current_cost = cost;
+        } else {
+            self.candidate.order[changed.clone()].copy_from_slice(&self.current.order[changed]);
+            self.candidate.choice.copy_from_slice(&self.current.choice);
         }
+    }
+
+    /// Changes the candidate by one move; the places that may differ from the current sequence.
+    fn propose(&mut self) -> Range<usize> {
+        if self.dice.per_mille(self.problem.own_moves_per_mille()) {
+            let own = self
+                .problem
+                .own_move(&mut self.candidate, &mut self.scratch, &mut self.dice);
+            return own.map_or(0..0, |first| first..self.candidate.order.len());
+        }
+        random_move(&mut self.candidate, &mut self.dice, &self.choosable)
     }
 
     /// Iterated local search: the descent's end stays if it is no worse than where the kick began.

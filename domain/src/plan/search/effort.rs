@@ -45,3 +45,11 @@ impl<'a> Effort<'a> {
         self.used
     }
 }
+
+impl Effort<'static> {
+    /// As much as it takes.
+    #[must_use]
+    pub fn unlimited() -> Self {
+        Self::new(u64::MAX, &|| 0.0)
+    }
+}

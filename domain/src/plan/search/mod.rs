@@ -17,6 +17,7 @@ mod moves;
 #[cfg(test)]
 mod tests;
 
+pub use annealing::Cooling;
 pub use dice::Dice;
 pub use effort::Effort;
 
@@ -69,6 +70,11 @@ pub trait Problem: Sync {
         _dice: &mut Dice,
     ) -> Option<usize> {
         None
+    }
+
+    /// How hot annealing begins, how cold it ends. Not asked where the problem has a descent.
+    fn cooling(&self) -> Cooling {
+        Cooling::default()
     }
 
     /// A descent of the problem's own: makes the sequence better as long as it can, and returns its cost. A problem that
@@ -233,7 +239,7 @@ pub fn search<P: Problem>(
                 iterations,
             });
         }
-        let reached = cycle_at(share).0;
+        let reached = cycle_at(share, problem.cooling().cycles).0;
         if reached > cycle {
             cycle = reached;
             let (sequence, cost) = (best.best.clone(), best.best_cost.clone());
@@ -251,18 +257,16 @@ fn best_of<'a, 'p, P: Problem>(chains: &'a [Chain<'p, P>]) -> Option<&'a Chain<'
         .min_by(|one, other| one.best_cost.cmp(&other.best_cost))
 }
 
-/// Annealing begins again from the best of all so often.
-const CYCLES: u32 = 4;
-
 /// In which cycle a share of the allowance lies, and how far into it.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "from 0 to CYCLES"
+    reason = "from 0 to the number of cycles"
 )]
-fn cycle_at(share: f64) -> (u32, f64) {
-    let at = share.clamp(0.0, 1.0) * f64::from(CYCLES);
-    let cycle = (at.floor() as u32).min(CYCLES - 1);
+fn cycle_at(share: f64, cycles: u32) -> (u32, f64) {
+    let cycles = cycles.max(1);
+    let at = share.clamp(0.0, 1.0) * f64::from(cycles);
+    let cycle = (at.floor() as u32).min(cycles - 1);
     (cycle, at - f64::from(cycle))
 }
 

@@ -1,17 +1,15 @@
 //! The moves that every problem has: take a task elsewhere, exchange two, take a block elsewhere, choose otherwise.
 
 use super::{Dice, Sequence};
+use std::cmp::Ordering;
+use std::ops::Range;
 
 /// A block of one or two tasks is covered by the other moves.
 const BLOCK_MIN: usize = 2;
 const BLOCK_MAX: usize = 12;
 
 /// Changes the sequence. The range of places that may differ afterwards; empty if it stayed as it was.
-pub fn random_move(
-    sequence: &mut Sequence,
-    dice: &mut Dice,
-    choosable: &[(u32, u16)],
-) -> std::ops::Range<usize> {
+pub fn random_move(sequence: &mut Sequence, dice: &mut Dice, choosable: &[(u32, u16)]) -> Range<usize> {
     let order = &mut sequence.order;
     if !choosable.is_empty() && dice.per_mille(250) {
         return choose_otherwise(sequence, dice, choosable);
@@ -53,24 +51,22 @@ fn reach(place: usize, places: usize, dice: &mut Dice) -> usize {
 }
 
 /// Takes a range of places out and puts it in again so that its first task stands at `to`.
-fn take_to(order: &mut [u32], range: std::ops::Range<usize>, to: usize) -> std::ops::Range<usize> {
+fn take_to(order: &mut [u32], range: Range<usize>, to: usize) -> Range<usize> {
     let length = range.len();
-    if to < range.start {
-        order[to..range.end].rotate_right(length);
-        to..range.end
-    } else if to > range.start {
-        order[range.start..to + length].rotate_left(length);
-        range.start..to + length
-    } else {
-        0..0
+    match to.cmp(&range.start) {
+        Ordering::Less => {
+            order[to..range.end].rotate_right(length);
+            to..range.end
+        }
+        Ordering::Greater => {
+            order[range.start..to + length].rotate_left(length);
+            range.start..to + length
+        }
+        Ordering::Equal => 0..0,
     }
 }
 
-fn choose_otherwise(
-    sequence: &mut Sequence,
-    dice: &mut Dice,
-    choosable: &[(u32, u16)],
-) -> std::ops::Range<usize> {
+fn choose_otherwise(sequence: &mut Sequence, dice: &mut Dice, choosable: &[(u32, u16)]) -> Range<usize> {
     let (task, choices) = choosable[dice.below(choosable.len())];
     let Some(place) = sequence.order.iter().position(|&other| other == task) else {
         return 0..0;
