@@ -1,7 +1,7 @@
 //! One load after the other: on which pallet, when it is clamped; then its run, and taking it off.
 
 use super::hands::{Gap, Hands};
-use super::state::{NO_COPY, NO_LOAD};
+use super::state::{GONE, NO_COPY, NO_LOAD};
 use super::{Builder, LeftOut, Scratch, Span};
 use crate::plan::model::{CellNow, LoadKey, LoadToPlan, NEVER, Phase, Stretches, Way};
 
@@ -58,10 +58,12 @@ impl Builder<'_> {
             Ok(()) => {}
             Err(Not::Yet) => Self::wait_for_pieces(scratch, index, load.pieces[0].0),
             Err(Not::Blocked) => {
-                scratch.left_out[index] = Some(LeftOut::NoWay);
+                let is_gone = scratch.pallets.iter().any(|pallet| pallet.free_at == GONE);
+                let why = if is_gone { LeftOut::TooFar } else { LeftOut::NoWay };
+                scratch.left_out[index] = Some(why);
                 scratch.blocked.push(index);
             }
-            Err(Not::Ever(why)) => scratch.left_out[index] = Some(why),
+            Err(Not::Ever(why)) => self.leave_out(scratch, index, why),
         }
     }
 
@@ -117,15 +119,15 @@ impl Builder<'_> {
             // It comes out to be loaded, and is brought back by an exchange.
             scratch.machines[machine].stands = None;
         }
-        let mount = self.mount(scratch, cell, way, &seat)?;
+        scratch.placed[index].way = Some(way_index);
+        scratch.placed[index].pallet = seat.pallet;
+        scratch.placed[index].mount = self.mount(scratch, cell, way, &seat)?;
         let loaded = self.clamp(scratch, cell, seat.pallet, load.load_s, pieces_at)?;
         if !is_rework {
             scratch.piles.take(step, pieces);
         }
         let placed = &mut scratch.placed[index];
-        placed.way = Some(way_index);
-        placed.pallet = seat.pallet;
-        (placed.mount, placed.load) = (mount, loaded);
+        placed.load = loaded;
         placed.copy = scratch.pallets[seat.pallet].copy;
         self.run(scratch, index, loaded.to)
     }

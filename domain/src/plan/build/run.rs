@@ -196,7 +196,7 @@ impl Builder<'_> {
         scratch.machines[machine].last = index;
         scratch.machines[machine].free_at = scratch.placed[index].run.to;
         if self.after_run(scratch, index, machine, wanted.kind).is_err() {
-            scratch.left_out[index] = Some(LeftOut::TooFar);
+            self.leave_out(scratch, index, LeftOut::TooFar);
         }
     }
 
@@ -216,9 +216,14 @@ impl Builder<'_> {
 
     fn count_run(&self, scratch: &mut Scratch, index: usize) {
         let run = scratch.placed[index].run;
-        let (from, to) = counted(self.model);
-        scratch.spindle_s += (run.to.min(to) - run.from.max(from)).max(0);
+        scratch.spindle_s += self.counted_s(run);
         scratch.starts_s += run.from.max(0);
+    }
+
+    /// The part of a run that counts as spindle time.
+    pub(super) fn counted_s(&self, run: Span) -> i64 {
+        let (from, to) = counted(self.model);
+        (run.to.min(to) - run.from.max(from)).max(0)
     }
 
     /// Loads that are elsewhere, or after something else, than in the last plan.

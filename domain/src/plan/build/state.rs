@@ -8,6 +8,8 @@ use crate::plan::model::{Model, NEVER, REACH_S, Stretch, Stretches};
 pub const NO_TIME: i64 = i64::MIN;
 pub(super) const NO_LOAD: usize = usize::MAX;
 pub(super) const NO_COPY: usize = usize::MAX;
+/// What a pallet holds does not come off within a year.
+pub(super) const GONE: i64 = NEVER + 1;
 
 /// From…to; without a beginning it does not take place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

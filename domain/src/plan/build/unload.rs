@@ -1,7 +1,7 @@
 //! Taking a load off: its pallet is free again, and its pieces go on to the next operation.
 
 use super::place::Not;
-use super::state::NO_LOAD;
+use super::state::{GONE, NO_LOAD, NOT_PLACED};
 use super::{Builder, LeftOut, Scratch, Span};
 use crate::plan::model::{Arrival, CellNow, NEVER, Phase, StepKind};
 
@@ -35,7 +35,7 @@ impl Builder<'_> {
             None => {
                 // Nobody comes any more within a year: the pallet stays as it is.
                 if self.take_off(scratch, index, from).is_err() {
-                    scratch.left_out[index] = Some(LeftOut::TooFar);
+                    self.leave_out(scratch, index, LeftOut::TooFar);
                 }
             }
         }
@@ -50,7 +50,7 @@ impl Builder<'_> {
         let cell = &self.model.cells[self.model.machines[machine].cell];
         let from = self.may_come_off(scratch, out, cell).max(start);
         if self.take_off(scratch, out, from).is_err() {
-            scratch.left_out[out] = Some(LeftOut::TooFar);
+            self.leave_out(scratch, out, LeftOut::TooFar);
         }
     }
 
@@ -87,6 +87,25 @@ impl Builder<'_> {
             self.swap_out(scratch, machine);
             self.place_ready(scratch);
         }
+    }
+
+    /// What was counted of it counts no more; the time that it had taken stays empty.
+    pub(super) fn leave_out(&self, scratch: &mut Scratch, index: usize, why: LeftOut) {
+        let placed = scratch.placed[index];
+        if placed.run.is_some() {
+            scratch.spindle_s -= self.counted_s(placed.run);
+            scratch.starts_s -= placed.run.from.max(0);
+        }
+        scratch.changes -= u32::from(placed.mount.is_some());
+        let pallet = match self.model.loads[index].phase.pallet() {
+            Some(pallet) => Some(pallet),
+            None => placed.way.map(|_| placed.pallet),
+        };
+        if let (LeftOut::TooFar, Some(pallet)) = (why, pallet) {
+            scratch.pallets[pallet].free_at = GONE;
+        }
+        scratch.placed[index] = NOT_PLACED;
+        scratch.left_out[index] = Some(why);
     }
 
     pub(super) fn take_off(&self, scratch: &mut Scratch, index: usize, from: i64) -> Result<(), Not> {

@@ -9,6 +9,9 @@ use crate::shop::Shop;
 use crate::site::Site;
 use crate::time::Timestamp;
 
+/// Far more than a job shop has open at once.
+pub const LOADS_MAX: usize = 5_000;
+
 /// How long and how to search.
 #[derive(Clone, Copy)]
 pub struct Effort<'a> {
@@ -50,6 +53,12 @@ pub fn compute_with(
     progress: &mut dyn FnMut(Progress<'_, Cost>),
 ) -> Result<Schedule, Vec<Fault>> {
     let taken = model(shop, site, options, now);
+    let loads = taken.model.loads.len();
+    if loads > LOADS_MAX {
+        let text = format!("{loads} loads are to be planned, more than {LOADS_MAX}");
+        let rule = "too-many-loads";
+        return Err(vec![Fault { rule, text }]);
+    }
     let schedule = of_model(&taken, effort, progress);
     let faults = check(shop, site, options, now, &schedule);
     if faults.is_empty() {

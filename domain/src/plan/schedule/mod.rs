@@ -2,12 +2,13 @@
 //! means for every line.
 
 mod make;
+mod publish;
 mod read;
 #[cfg(test)]
 mod tests;
 
 pub(crate) use make::best_sequence;
-pub use make::{Effort, compute, compute_with};
+pub use make::{Effort, LOADS_MAX, compute, compute_with};
 pub(crate) use read::read;
 
 use crate::ids::{CellId, FixtureCopyId, FixtureId, HoldId, MachineId, OrderId, PalletId};

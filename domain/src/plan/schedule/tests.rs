@@ -22,7 +22,7 @@ pub fn made(given: &Given, options: &PlanOptions, iterations: u64) -> Schedule {
 /// Whatever the shop: the checker passes the plan.
 #[test]
 fn plans_of_generated_shops_pass_the_checker() {
-    for seed in 0..30 {
+    for seed in 0..20 {
         let given = generated::shop(seed, 8 + usize::try_from(seed).unwrap() % 30);
         let schedule = made(&given, &PlanOptions::default(), 600);
         assert!(
@@ -36,7 +36,7 @@ fn plans_of_generated_shops_pass_the_checker() {
 #[test]
 fn plans_of_shops_at_work_pass_the_checker() {
     let (mut running, mut ready, mut cut, mut held) = (0, 0, 0, 0);
-    for seed in 0..50 {
+    for seed in 0..36 {
         let given = generated::shop_at_work(seed, 8 + usize::try_from(seed).unwrap() % 30);
         made(&given, &PlanOptions::default(), 400);
         for load in given
@@ -54,7 +54,7 @@ fn plans_of_shops_at_work_pass_the_checker() {
         }
     }
     assert!(
-        running.min(ready).min(cut).min(held) >= 8,
+        running.min(ready).min(cut).min(held) >= 5,
         "{running} {ready} {cut} {held}"
     );
 }
