@@ -2,7 +2,7 @@
 //! order names jobs: an operation that stands before one of its own job is done in the job's order all the same.
 
 use super::critical::Pending;
-use super::{JobShop, Timed};
+use super::{JobShop, Timed, Way};
 use crate::plan::search::{Candidate, Sequence};
 
 /// No operation.
@@ -106,18 +106,11 @@ impl Scratch {
                 kept.time[operation as usize],
             ),
         };
-        let mut behind_new_machine = NONE;
-        if let Some((_, way)) = new_way {
-            // Its new machine may have nothing else within the range: look on both sides of it.
-            let on_it = |operation: &&u32| kept.machine[**operation as usize] as usize == way.machine;
-            let before = candidate.order[..pending.from].iter().rev().find(on_it);
-            machine_end[way.machine] = before.map_or(0, |&before| kept.end[before as usize]);
-            behind_new_machine = candidate.order[pending.to..]
-                .iter()
-                .find(on_it)
-                .copied()
-                .unwrap_or(NONE);
-        }
+        let behind_new_machine = new_way.map_or(NONE, |(_, way)| {
+            let (before, behind) = neighbours_on(way.machine, kept, pending, candidate.order);
+            machine_end[way.machine] = before.map_or(0, |before| kept.end[before as usize]);
+            behind.unwrap_or(NONE)
+        });
         for &operation in pending.old.iter().rev() {
             // The first operation of each machine within the range is looked at last.
             let before = kept.before_on_machine[operation as usize];
@@ -255,6 +248,19 @@ impl Scratch {
     }
 }
 
+/// Who stands on a machine next before and behind the changed range, where the range may have nobody on it.
+fn neighbours_on(
+    machine: usize,
+    kept: &Kept,
+    pending: &Pending,
+    order: &[u32],
+) -> (Option<u32>, Option<u32>) {
+    let on_it = |operation: &&u32| kept.machine[**operation as usize] as usize == machine;
+    let before = order[..pending.from].iter().rev().find(on_it);
+    let behind = order[pending.to..].iter().find(on_it);
+    (before.copied(), behind.copied())
+}
+
 pub fn to_place(index: usize) -> u32 {
     u32::try_from(index).unwrap_or(NONE)
 }
@@ -262,6 +268,16 @@ pub fn to_place(index: usize) -> u32 {
 #[expect(clippy::cast_precision_loss, reason = "times stay far below 2^53")]
 fn exceeds(cost: i64, limit: f64) -> bool {
     cost as f64 > limit
+}
+
+/// The operation that a dispatch rule takes next.
+struct Next {
+    /// When it begins, and how much work its job has left, the most first.
+    rank: (i64, i64),
+    job: usize,
+    operation: u32,
+    choice: u16,
+    way: Way,
 }
 
 /// Always the operation that can begin first, of those the one whose job has most work left.
@@ -279,35 +295,41 @@ pub fn most_work_left(shop: &JobShop, soonest_machine: bool) -> Sequence {
     let mut job_end = vec![0; next.len()];
     let mut machine_end = vec![0; shop.machines];
     while sequence.order.len() < shop.operations() {
-        let mut best: Option<((i64, i64), usize, u32, u16, super::Way)> = None;
+        let mut best: Option<Next> = None;
         for (job, &operation) in next.iter().enumerate() {
             if operation == shop.first_of[job + 1] {
                 continue;
             }
             let ways = (0_u16..).zip(&shop.ways[operation as usize]);
-            let begin = |way: &super::Way| machine_end[way.machine].max(job_end[job]);
+            let begin = |way: &Way| machine_end[way.machine].max(job_end[job]);
             let chosen = if soonest_machine {
                 ways.min_by_key(|(_, way)| begin(way) + way.time)
             } else {
                 ways.min_by_key(|(_, way)| way.time)
             };
-            let Some((choice, way)) = chosen else { continue };
+            let Some((choice, &way)) = chosen else {
+                continue;
+            };
             let left: i64 = shortest[operation as usize..shop.first_of[job + 1] as usize]
                 .iter()
                 .sum();
-            let rank = (begin(way), -left);
-            if best.is_none_or(|(known, ..)| rank < known) {
-                best = Some((rank, job, operation, choice, *way));
+            let rank = (begin(&way), -left);
+            if best.as_ref().is_none_or(|known| rank < known.rank) {
+                best = Some(Next {
+                    rank,
+                    job,
+                    operation,
+                    choice,
+                    way,
+                });
             }
         }
-        let Some((rank, job, operation, choice, way)) = best else {
-            break;
-        };
-        job_end[job] = rank.0 + way.time;
-        machine_end[way.machine] = job_end[job];
-        next[job] += 1;
-        sequence.order.push(operation);
-        sequence.choice[operation as usize] = choice;
+        let Some(best) = best else { break };
+        job_end[best.job] = best.rank.0 + best.way.time;
+        machine_end[best.way.machine] = job_end[best.job];
+        next[best.job] += 1;
+        sequence.order.push(best.operation);
+        sequence.choice[best.operation as usize] = best.choice;
     }
     sequence
 }

@@ -37,7 +37,7 @@ pub fn own_move(
     pending.new_way = None;
     trace(shop, kept, &mut pending.path, dice);
     if !shop.choosable.is_empty() && dice.per_mille(OTHER_MACHINE_PER_MILLE) {
-        return go_elsewhere(shop, sequence, kept, pending, dice);
+        return Some(go_elsewhere(shop, sequence, kept, pending, dice));
     }
     find_blocks(kept, &pending.path, &mut pending.blocks);
     if pending.blocks.is_empty() {
@@ -143,9 +143,9 @@ fn put_behind(
             return None;
         }
         if depends {
-            go.push(operation)
+            go.push(operation);
         } else {
-            stay.push(operation)
+            stay.push(operation);
         }
     }
     let changed = &mut sequence.order[pending.from..pending.to];
@@ -180,9 +180,9 @@ fn put_before(
             return None;
         }
         if is_needed {
-            go.push(operation)
+            go.push(operation);
         } else {
-            stay.push(operation)
+            stay.push(operation);
         }
     }
     let changed = &mut sequence.order[pending.from..pending.to];
@@ -214,7 +214,7 @@ fn go_elsewhere(
     kept: &Kept,
     pending: &mut Pending,
     dice: &mut Dice,
-) -> Option<usize> {
+) -> usize {
     let critical = pending.path[dice.below(pending.path.len())];
     let ways = shop.ways[critical as usize].len();
     let operation = if ways > 1 {
@@ -243,5 +243,5 @@ fn go_elsewhere(
     } else {
         sequence.order[from..=to].rotate_left(1);
     }
-    Some(from.min(to))
+    from.min(to)
 }
