@@ -8,13 +8,17 @@ import time
 import commands
 import hours
 import page
+import plan
 import shop
 import start
 from cluster import Cluster
 
-PARTS = ('hours', 'commands', 'start', 'shop')
-WHOLE = {'rounds': 3, 'seconds': 6, 'changes': (1_000_000, 10_000_000), 'entries': 1_000_000}
-QUICK = {'rounds': 1, 'seconds': 2, 'changes': (100_000,), 'entries': 20_000}
+PARTS = ('hours', 'commands', 'start', 'shop', 'plan')
+WITHOUT_POSTGRES = ('hours', 'plan')
+WHOLE = {'rounds': 3, 'seconds': 6, 'changes': (1_000_000, 10_000_000), 'entries': 1_000_000,
+         'plan_seconds': (1, 10), 'loads': (40, 100, 300)}
+QUICK = {'rounds': 1, 'seconds': 2, 'changes': (100_000,), 'entries': 20_000, 'plan_seconds': (1,),
+         'loads': (40,)}
 
 
 def arguments():
@@ -36,7 +40,7 @@ def main():
     measured.update(machine=page.machine(), size=size)
     cluster = None
     for part in given.only or PARTS:
-        if part != 'hours' and not cluster:
+        if part not in WITHOUT_POSTGRES and not cluster:
             cluster = Cluster(given.folder)
             measured['postgres'] = cluster.version
         try:
@@ -60,6 +64,8 @@ def run(part, programs, folder, cluster, size):
         return {'years': [hours.measure(programs['bench'], folder, changes, size['rounds']) for changes in size['changes']]}
     if part == 'commands':
         return commands.measure(programs, folder, cluster, size['rounds'], size['seconds'])
+    if part == 'plan':
+        return plan.measure(programs['spindlebook'], folder, size['rounds'], size['plan_seconds'], size['loads'])
     if part == 'shop':
         return shop.measure(programs, folder, cluster, size['rounds'], size['seconds'])
     return {'engines': start.measure(programs, folder, cluster, size['rounds'], size['entries'], size['seconds'])}

@@ -52,9 +52,10 @@ const OUR_NAMES: [(&str, &str); 5] = [
     ("tests", "spindlebook-tests"),
 ];
 
-const DOMAIN_DEPENDENCIES: [&str; 7] = [
+const DOMAIN_DEPENDENCIES: [&str; 8] = [
     "chrono",
     "chrono-tz",
+    "rayon",
     "serde",
     "serde_json",
     "sha2",

@@ -16,6 +16,7 @@ mod log_file;
 mod new_file;
 mod openapi;
 mod place;
+mod plan;
 mod pool_table;
 mod rebuild;
 mod report_hours;
@@ -62,6 +63,8 @@ enum Command {
     Demo(demo::DemoArgs),
     /// Compute the hours of one machine straight from its log, without a database
     Hours(hours::HoursArgs),
+    /// Plans, and how good the search for them is
+    Plan(plan::PlanArgs),
     /// Print a report from the ledger
     Report(report_hours::ReportArgs),
     /// Bring data into the ledger
@@ -123,6 +126,7 @@ fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
     runtime.block_on(async {
         match command {
             Command::Hours(args) => hours::run(args, terminal),
+            Command::Plan(args) => plan::run(args, terminal),
             Command::Openapi => openapi::run(terminal),
             Command::Serve(args) => serve::run(args, terminal).await,
             Command::Demo(args) => demo::run(args, terminal).await,

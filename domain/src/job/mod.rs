@@ -19,6 +19,7 @@ pub use command::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, Spl
 pub use counts::{AtOperation, Back, Counts, StepOut};
 pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, SteppedOut};
 pub use inspection::Inspection;
+pub(crate) use lead::due_of;
 pub use loads::LoadsToRun;
 pub use refusal::JobRefusal;
 

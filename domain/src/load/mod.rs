@@ -283,3 +283,10 @@ pub struct Approval {
     /// The formal one, which a job needs once at each operation.
     pub first_article: bool,
 }
+
+impl HoldKind {
+    /// Accepting it opens the rest of the operation.
+    pub const fn opens_the_rest(self) -> bool {
+        matches!(self, Self::FirstPiece | Self::FirstArticle)
+    }
+}

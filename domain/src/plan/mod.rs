@@ -1,9 +1,20 @@
 //! Plans: which spindle is meant to cut when. A plan is in force from the moment it was published until the next.
 
+pub mod build;
+pub mod check;
 mod command;
 mod decide;
 mod event;
+pub mod hypothetical;
+pub mod model;
+pub mod night;
+pub mod promise;
+pub mod published;
+pub mod reasons;
 mod refusal;
+pub mod rush;
+pub mod schedule;
+pub mod search;
 #[cfg(test)]
 mod tests;
 

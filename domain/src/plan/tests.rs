@@ -1,3 +1,6 @@
+mod answers;
+pub(super) mod generated;
+
 use super::{PlanStanding, PostPlan, PublishPlan, SLOT_CYCLE_S_MAX, SLOTS_MAX, Slot};
 use crate::event::Event;
 use crate::machine::{AddMachine, Placement};

@@ -1,5 +1,6 @@
 //! The pool of a cell as it stands: where every pallet is, what state it is in, and the one thing that it waits for.
 
+mod ahead;
 mod cuts_until;
 mod empty;
 mod jobs;
@@ -10,6 +11,7 @@ mod ring;
 mod tests;
 mod wait;
 
+pub use ahead::{LockAhead, LockingAct, locks_ahead};
 pub use cuts_until::{CountedLoad, CutsUntil, MachineCuts, NotCounted, cuts_until};
 pub use jobs::JobLine;
 pub use ring::{Link, ring};

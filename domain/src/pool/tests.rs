@@ -294,10 +294,9 @@ fn a_first_piece_ends_it_and_a_stopped_run_does_not_count() {
     assert_eq!(stopped.machines[0].ends_because.code, WaitCode::Resume);
 }
 
-/// One load station, one stand, one machine, three pallets: the cut one wants the load station, the ready ones want the
-/// spindle, and no place is free.
-#[test]
-fn gridlock_names_the_ring() {
+/// One load station, two stands, one machine, three pallets: the cut one wants the load station, the ready ones want the
+/// spindle, and one stand is free.
+fn tight_cell(last_is_clamped: bool) -> Floor {
     let mut floor = Floor::new();
     floor.given.does(AddCell {
         cell: cell(4),
@@ -333,24 +332,37 @@ fn gridlock_names_the_ring() {
             facts: pallet_facts(&format!("T{number}")),
             position: Some(LOAD_STATION),
         });
-        floor.set_up(number, 6).clamp(number, &[pieces(6, 10, 8)]);
+        floor.set_up(number, 6);
+        if number < 63 || last_is_clamped {
+            floor.clamp(number, &[pieces(6, 10, 8)]);
+        }
         if number == 61 {
             floor.move_to(61, spindle(8)).start(8, 61).wait_s(600).finish(61);
         } else if to != LOAD_STATION {
             floor.move_to(number, to);
         }
     }
-    let ring = |floor: &Floor| {
-        let shop = &floor.given.shop;
-        super::ring(shop, shop.cells.get(&cell(4)).unwrap(), floor.at())
-    };
-    assert!(ring(&floor).is_empty(), "stand 1 is free");
+    floor
+}
+
+fn fill_last_place(floor: &mut Floor) {
     floor.given.does(crate::pallet::AddPallet {
         pallet: pallet(64),
         cell: cell(4),
         facts: pallet_facts("T64"),
         position: Some(Position::Stand { number: 1 }),
     });
+}
+
+#[test]
+fn gridlock_names_the_ring() {
+    let mut floor = tight_cell(true);
+    let ring = |floor: &Floor| {
+        let shop = &floor.given.shop;
+        super::ring(shop, shop.cells.get(&cell(4)).unwrap(), floor.at())
+    };
+    assert!(ring(&floor).is_empty(), "stand 1 is free");
+    fill_last_place(&mut floor);
     let links = ring(&floor);
     let pallets: Vec<_> = links.iter().map(|link| link.pallet).collect();
     assert_eq!(links.len(), 2, "{links:?}");
@@ -361,4 +373,36 @@ fn gridlock_names_the_ring() {
     for (link, next) in links.iter().zip(links.iter().cycle().skip(1)) {
         assert_eq!(link.held_by, next.pallet);
     }
+}
+
+/// Every place is taken, and the pallet at the load station is still empty: clamping it would leave nothing that moves.
+#[test]
+fn gridlock_is_found_before_it_happens() {
+    let mut floor = tight_cell(false);
+    fill_last_place(&mut floor);
+    let shop = &floor.given.shop;
+    let tight = shop.cells.get(&cell(4)).unwrap();
+    assert!(super::ring(shop, tight, floor.at()).is_empty());
+    let ahead = super::locks_ahead(shop, tight, floor.at());
+    let acts: Vec<_> = ahead.iter().map(|lock| (lock.pallet, lock.act)).collect();
+    let clamping = super::LockingAct::Load {
+        job: job(6),
+        operation: 10,
+        pieces: 8,
+    };
+    assert_eq!(acts, [(pallet(63), clamping)]);
+    floor.clamp(63, &[pieces(6, 10, 8)]);
+    let shop = &floor.given.shop;
+    let tight = shop.cells.get(&cell(4)).unwrap();
+    assert_eq!(
+        super::ring(shop, tight, floor.at()),
+        ahead[0].ring,
+        "and it happens as foretold"
+    );
+    assert!(
+        super::locks_ahead(shop, tight, floor.at()).is_empty(),
+        "now the ring itself is told"
+    );
+    let ring: Vec<_> = ahead[0].ring.iter().map(|link| link.pallet).collect();
+    assert!(ring.contains(&ahead[0].way_out));
 }

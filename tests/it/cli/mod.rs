@@ -6,6 +6,7 @@ mod import;
 mod ledger;
 mod nist;
 mod opening;
+mod plan;
 mod serve;
 mod shop;
 

@@ -1,0 +1,79 @@
+//! An order that nobody has entered yet, put into a copy of the shop.
+
+use crate::code::Code;
+use crate::ids::{JobId, OrderId, PartId};
+use crate::job::{Job, Release};
+use crate::order::{Line, LineState, Material, Order, Priority};
+use crate::part::FrozenRouting;
+use crate::shop::Shop;
+use crate::time::Timestamp;
+use chrono::NaiveDate;
+
+/// One line of it. Its ids come from the caller and never get into the ledger.
+#[derive(Clone, Debug)]
+pub struct Hypothetical {
+    pub order: OrderId,
+    pub job: JobId,
+    pub code: Code,
+    pub part: PartId,
+    pub revision: Code,
+    pub routing: FrozenRouting,
+    pub pieces: u32,
+    /// It counts as due at the end of this day.
+    pub due: NaiveDate,
+    pub priority: Priority,
+    /// `None`: it is here.
+    pub material_expected: Option<NaiveDate>,
+}
+
+impl Hypothetical {
+    /// The shop as it would be with this order entered and released. The shop itself stays as it is.
+    pub fn entered_into(&self, shop: &Shop, now: Timestamp) -> Shop {
+        let mut with = shop.clone();
+        let arrived = self.material_expected.is_none().then_some(crate::order::Arrived {
+            at: now,
+            certificate: None,
+        });
+        let line = Line {
+            number: 1,
+            part: self.part,
+            revision: self.revision.clone(),
+            quantity: self.pieces,
+            due: self.due,
+            priority: self.priority,
+            material: Material {
+                expected: self.material_expected,
+                arrived,
+            },
+            quoted: Vec::new(),
+            state: LineState::Released { jobs: vec![self.job] },
+            shipments: Vec::new(),
+            changed_seq: shop.seq,
+        };
+        let order = Order {
+            id: self.order,
+            code: self.code.clone(),
+            customer: None,
+            reference: None,
+            customer_approval_needed: false,
+            lines: vec![line],
+            entered_at: now,
+            changed_seq: shop.seq,
+        };
+        with.orders.insert(self.order, order);
+        let job = Job::release(Release {
+            job: self.job,
+            order: self.order,
+            line: 1,
+            part: self.part,
+            revision: self.revision.clone(),
+            routing: self.routing.clone(),
+            quantity: self.pieces,
+            blanks: self.pieces,
+            certificate: None,
+            seq: shop.seq,
+        });
+        with.jobs.insert(self.job, job);
+        with
+    }
+}

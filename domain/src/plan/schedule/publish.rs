@@ -1,0 +1,75 @@
+//! What goes on from a schedule: slots for the published plan, spindle time by shift, and what the next plan compares with.
+
+use super::Schedule;
+use crate::calendar::{ShiftInstance, shifts_in};
+use crate::ids::{CellId, MachineId};
+use crate::plan::Slot;
+use crate::plan::model::{LastPlan, LoadKey};
+use crate::shop::Shop;
+use crate::site::Site;
+use crate::time::{US_PER_SECOND, Window};
+use std::collections::BTreeMap;
+
+impl Schedule {
+    /// The runs that begin before the horizon, by machine and start. What is in a spindle already is no plan any more.
+    pub fn slots(&self) -> Vec<Slot> {
+        let ahead = self.loads.iter().filter_map(|load| {
+            let (machine, run) = (load.machine?, load.run?);
+            let is_ahead = self.from <= run.from && run.from < self.until;
+            let cycle_s = u32::try_from(run.us() / US_PER_SECOND).ok()?;
+            (is_ahead && cycle_s > 0).then_some(Slot {
+                machine,
+                starts_at: run.from,
+                cycle_s,
+            })
+        });
+        let mut slots: Vec<_> = ahead.collect();
+        slots.sort_by_key(|slot| (slot.machine, slot.starts_at));
+        slots
+    }
+
+    /// What the next plan is compared with.
+    pub fn as_last(&self) -> BTreeMap<LoadKey, LastPlan> {
+        let mut before: BTreeMap<MachineId, LoadKey> = BTreeMap::new();
+        let mut runs: Vec<_> = self.loads.iter().filter(|load| load.run.is_some()).collect();
+        runs.sort_by_key(|load| (load.machine, load.run));
+        let last = runs.into_iter().filter_map(|load| {
+            let machine = load.machine?;
+            let after = before.insert(machine, load.key);
+            let last = LastPlan {
+                machine,
+                pallet: load.pallet,
+                after,
+            };
+            Some((load.key, last))
+        });
+        last.collect()
+    }
+
+    /// Of a cell, until the horizon: each shift and how long its spindles are meant to cut in it; at last what lies between
+    /// the shifts.
+    pub fn spindle_by_shift(
+        &self,
+        shop: &Shop,
+        site: &Site,
+        cell: CellId,
+    ) -> (Vec<(ShiftInstance, i64)>, i64) {
+        let horizon = Window::new(self.from, self.until);
+        let runs = self.loads.iter().filter(|load| load.cell == cell);
+        let runs: Vec<Window> = runs.filter_map(|load| load.run?.overlap(horizon)).collect();
+        let cut_s = |window: Window| -> i64 {
+            let parts = runs.iter().filter_map(|run| run.overlap(window));
+            parts.map(|part| part.us() / US_PER_SECOND).sum()
+        };
+        let calendar = shop.calendar_of(cell).unwrap_or(&site.calendar);
+        let shifts: Vec<_> = shifts_in(calendar, site.zone, horizon)
+            .into_iter()
+            .map(|shift| {
+                let seconds = cut_s(shift.window);
+                (shift, seconds)
+            })
+            .collect();
+        let between_s = cut_s(horizon) - shifts.iter().map(|(_, seconds)| seconds).sum::<i64>();
+        (shifts, between_s)
+    }
+}
