@@ -13,8 +13,8 @@ use crate::floor::{
     AbortRun, FinishRun, FinishSetup, LoadPallet, MountFixture, MovePallet, OpenFloor, PauseRun, PlaceHold,
     ResumeRun, SetQueue, StartRun, UnloadPallet, UnmountFixture,
 };
-use crate::inspection::{DisposeHold, GiveReference, ReverseInspection, SetCustomerInspection};
 use crate::handover::{ConfirmHandover, NoteHandover};
+use crate::inspection::{DisposeHold, GiveReference, ReverseInspection, SetCustomerInspection};
 use crate::job::{AddBlanks, ReportInspected, ReportStepBack, ReportStepOut, SplitJob};
 use crate::late::{ReportAct, SettleAct};
 use crate::machine::{

@@ -13,11 +13,11 @@ use crate::floor::{
     CellQueueSet, FloorOpened, HoldAccepted, HoldPlaced, PalletLoaded, PalletMoved, PalletUnloaded,
     PalletUnmounted, RunAborted, RunFinished, RunPaused, RunResumed, RunStarted, SetupEnded, SetupStarted,
 };
+use crate::handover::{HandoverConfirmed, HandoverNoted};
 use crate::inspection::{
     CustomerInspectionSet, DispositionProposed, FirstArticleDue, HoldDisposed, InspectionReversed,
     OrderApprovalSet,
 };
-use crate::handover::{HandoverConfirmed, HandoverNoted};
 use crate::job::{BlanksAdded, JobInspected, JobSplit, SteppedBack, SteppedOut};
 use crate::late::{ActParked, ActSettled, DeviationRecorded};
 use crate::machine::{

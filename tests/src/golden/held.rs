@@ -73,6 +73,7 @@ pub fn held(shop: &WorkShop, line: NewLine, at: Timestamp) -> Result<Vec<Command
     let start = StartRun {
         run,
         machine,
+        pallet: None,
         purpose: None,
         at,
         overrides: Vec::new(),

@@ -1,10 +1,10 @@
 use super::dto::{CAUTION, HandoverDto, HandoverNoteDto, InMachineDto, queue_of};
 use super::odd::odd;
 use crate::auth::op;
+use crate::hours::Hours;
 use crate::http::ask::Ask;
 use crate::http::cells::pool_dto::CutsUntilDto;
 use crate::http::find;
-use crate::hours::Hours;
 use crate::http::holds;
 use crate::http::shown::Shown;
 use crate::problem::Problem;

@@ -141,8 +141,7 @@ fn one(case: &mut Case<'_>, known: &[FirstPiece], load: &ScheduledLoad) {
             .any(|first| first.setup == Some(setup) && first.machine == load.machine);
         let rule = rule_of(case.shop, one.job, one.operation);
         let job = case.shop.jobs.get(&one.job);
-        let is_due =
-            machining.first_article || job.is_some_and(|job| job.first_article_due.is_some());
+        let is_due = machining.first_article || job.is_some_and(|job| job.first_article_due.is_some());
         let wants = if is_due && !has_article {
             Some(HoldKind::FirstArticle)
         } else {

@@ -82,7 +82,13 @@ impl Taking<'_> {
         };
         let needed = work::tool_use(self.shop, &standing.clamped, pallet.cell);
         self.model.ways_of(load).iter().any(|way| way.machine == machine)
-            && may_be_cut(self.shop, pallet, standing, passage(setup, known, self.model.clock.start)).is_ok()
+            && may_be_cut(
+                self.shop,
+                pallet,
+                standing,
+                passage(setup, known, self.model.clock.start),
+            )
+            .is_ok()
             && work::short_tool(&known.tools, &needed).is_none()
             && self.starts_at_once(load, pallet, machine, 0, 0)
     }

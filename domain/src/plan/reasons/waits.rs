@@ -3,8 +3,8 @@
 use super::left_out::is_standalone;
 use super::{Asked, Reason, ReasonCode};
 use crate::calendar::staffed;
-use crate::floor::{first_piece, pieces, work};
 use crate::floor::first_piece::Passage;
+use crate::floor::{first_piece, pieces, work};
 use crate::ids::{LoadId, SetupId};
 use crate::load::{Load, Stage};
 use crate::plan::model::LoadKey;
