@@ -158,13 +158,18 @@ impl Problem for JobShop {
         critical::own_move(self, sequence, scratch, dice)
     }
 
-    /// Makespans are whole numbers of a narrow range: far below the first temperature nothing moves any more.
+    /// Makespans are whole numbers of a narrow range: far below the first temperature nothing moves any more. Going to
+    /// another machine changes more than a swap does, so the median rise is larger where there is a choice.
     fn cooling(&self) -> Cooling {
-        let hot_of_median = if self.choosable.is_empty() { 1.5 } else { 0.8 };
+        let (hot_of_median, cold_of_hot, cycles) = if self.choosable.is_empty() {
+            (1.5, 0.1, 4)
+        } else {
+            (0.4, 0.05, 1)
+        };
         Cooling {
             hot_of_median,
-            cold_of_hot: 0.06,
-            cycles: 2,
+            cold_of_hot,
+            cycles,
         }
     }
 
