@@ -171,7 +171,12 @@ on_both_engines! {
             tokio::spawn(async move {
                 let (mut heard, mut cuts, mut last) = (Vec::new(), 0, begin);
                 while last < end {
+                    // A line that was cut counts until the service notices: as the answer says, it is asked again.
                     let mut reader = app.viewer().follow("", Some(last)).await;
+                    while reader.response.status() == 429 {
+                        tokio::time::sleep(Duration::from_millis(50)).await;
+                        reader = app.viewer().follow("", Some(last)).await;
+                    }
                     // Some entries, then the line is cut; the dice are simple and fall alike each time.
                     let stay = 1 + (number * 7 + cuts * 5) % 13;
                     for seq in seqs(&mut reader, usize::try_from(stay.min(end - last)).unwrap()).await {

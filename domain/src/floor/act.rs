@@ -49,6 +49,12 @@ impl Telling {
         }
     }
 
+    /// Somebody who is badged in on a tablet is there, whatever the calendar says; of what happened before, only the
+    /// calendar tells.
+    pub fn somebody_is_there(&self, shop: &Shop) -> bool {
+        self.manner == Manner::Live && shop.badges.values().any(|badge| badge.is_live(self.now))
+    }
+
     /// Of a rule that people can break: what was done all the same is noted.
     pub fn forbids(&self, refusal: impl Into<Refusal>) -> Result<(), Refusal> {
         self.refuses_unless(self.manner != Manner::Live, refusal)

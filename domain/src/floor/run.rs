@@ -35,7 +35,7 @@ pub fn start(shop: &Shop, command: &StartRun, telling: &Telling) -> Result<RunSt
     if let Err(refusal) = may_be_cut(shop, pallet, load, passage(setup, machine, command.at)) {
         telling.forbids(refusal)?;
     }
-    let unattended = !is_attended(shop, machine.cell, command.at);
+    let unattended = !is_attended(shop, machine.cell, command.at) && !telling.somebody_is_there(shop);
     if unattended && let Err(refusal) = is_cleared(shop, pallet, load, machine, command.at) {
         telling.forbids(refusal)?;
     }

@@ -11,6 +11,7 @@ mod event;
 mod inspection;
 mod lead;
 mod loads;
+mod recount;
 mod refusal;
 #[cfg(test)]
 mod tests;
@@ -21,13 +22,13 @@ pub use event::{BlanksAdded, JobInspected, JobSplit, Moved, SteppedBack, Stepped
 pub use inspection::Inspection;
 pub(crate) use lead::due_of;
 pub use loads::LoadsToRun;
+pub(crate) use recount::changed;
 pub use refusal::JobRefusal;
 
 use crate::code::{Code, Name};
 use crate::command::Command;
 use crate::entry::EntryMeta;
 use crate::event::Event;
-use crate::floor::Count;
 use crate::ids::{JobId, OrderId, PartId, Seq};
 use crate::inspection::Lapse;
 use crate::part::{FrozenRouting, Machining, Operation, Work};
@@ -241,24 +242,6 @@ impl Job {
         self.settle(number, counts);
     }
 
-    /// Pieces that were taken off and counted as `was` are counted as `now`.
-    pub fn recount(&mut self, was: &Count, now: &Count) {
-        let Some(index) = self.index(was.operation) else {
-            return;
-        };
-        let at = &mut self.operations[index];
-        at.good = changed(at.good, was.good, now.good);
-        at.scrapped = changed(at.scrapped, was.scrapped, now.scrapped);
-        at.inspection = changed(at.inspection, was.to_inspection, now.to_inspection);
-        at.rework = changed(at.rework, was.to_rework, now.to_rework);
-        if was.rework {
-            at.rework = changed(at.rework, was.uncut, now.uncut);
-        }
-        if let Some(next) = self.operations.get_mut(index + 1) {
-            next.came = changed(next.came, was.good, now.good);
-        }
-    }
-
     pub fn step_out(&mut self, number: u16, step: StepOut, from_rework: bool) {
         self.change(number, |at| {
             if from_rework {
@@ -356,15 +339,6 @@ impl Job {
 
     fn index(&self, number: u16) -> Option<usize> {
         self.operations.iter().position(|at| at.number == number)
-    }
-}
-
-/// By as much as the second became the third.
-pub(crate) const fn changed(sum: u32, was: u32, now: u32) -> u32 {
-    if now >= was {
-        sum.saturating_add(now - was)
-    } else {
-        sum.saturating_sub(was - now)
     }
 }
 

@@ -48,6 +48,9 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     };
     let pallet = floor.pallet(1).await;
     let (run, hold) = (floor.run().await, floor.hold().await);
+    let told = format!("/v1/runs/{}/finish", uuid::Uuid::now_v7());
+    let told = app.operator().post(&told, &json!({ "reported": true })).await;
+    let parked = told.expect_status(202).string("/id");
     // The examples tell of what has happened by then.
     app.clock.advance_s(8 * 86_400);
     BTreeMap::from([
@@ -55,6 +58,7 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("jobs", job),
         ("runs", run),
         ("holds", hold),
+        ("parked-acts", parked),
         ("pallets", pallet),
         ("fixtures", fixture),
         ("parts", part),
@@ -147,6 +151,7 @@ const ANSWERED_BY_A_RULE: &[&str] = &[
     "reverseInspection",
     "reportStepOut",
     "reportStepBack",
+    "correctEntry",
     "setMachineDown",
     "startRun",
     "stateOpening",

@@ -169,19 +169,20 @@ on_both_engines! {
         let before = app.seq();
         let items = tablet.deliver(now, &acts).await;
         let codes: Vec<_> = items.iter().map(|item| (item["status"].as_u64().unwrap(), problem_of(item))).collect();
-        let expected = [(200, ""), (400, "body.invalid"), (409, "mount.fixture-on"), (403, "role.missing"),
+        let expected = [(200, ""), (400, "body.invalid"), (202, ""), (403, "role.missing"),
             (400, "delivery.operation-not-taken"), (400, "delivery.operation-not-taken"), (404, "route.unknown"), (200, "")];
         let read: Vec<_> = codes.iter().map(|(status, code)| (*status, code.as_str())).collect();
         assert_eq!(read, expected, "{items:?}");
         assert_eq!(items[1]["body"]["errors"][0]["pointer"], "/peaces");
-        assert_eq!(app.seq(), before + 3, "two loads and the contact");
+        assert_eq!(items[2]["body"]["against_now"]["code"], "mount.fixture-on", "it has happened: somebody has to settle it");
+        assert_eq!(app.seq(), before + 4, "two loads, one parked and the contact");
         // The same as live, to the byte, and as often as it is asked.
         let live = badge.caller.post_with_key(&pallet("load"), keys[0], &load).await.expect_status(200);
         assert_eq!(items[0]["body"].to_string(), live.json().to_string());
         let again = tablet.deliver(now, &acts).await;
         let bodies = |items: &[Value]| items.iter().map(|item| item["body"].clone()).collect::<Vec<_>>();
         assert_eq!(bodies(&again), bodies(&items));
-        assert_eq!(app.seq(), before + 4, "one more contact and nothing else");
+        assert_eq!(app.seq(), before + 5, "one more contact and nothing else");
     }
 
     async fn a_badge_counts_as_it_was_at_the_act(engine) {
@@ -279,11 +280,13 @@ on_both_engines! {
         let (done, told) = (entry(app.seq() - 1).await, entry(app.seq()).await);
         assert_eq!((&done["kind"], &done["actor"], &done["occurred_at"]), (&json!("pallet.loaded"), &json!(format!("person:{ana}")), &json!("2026-11-02T08:00:30Z")));
         assert_eq!((&told["kind"], &told["actor"]), (&json!("device.act_placed"), &json!(format!("person:{}", app.principal(spindlebook_domain::role::Role::Planner)))));
-        // Ninety pieces do not wait: its own operation says so, and it goes on waiting.
-        let refused = app.planner().post(&say(keys[1]), &at).await.expect_problem(409, "delivery.act-refused");
-        assert_eq!(refused["answer"]["code"], "load.more-than-wait", "{refused}");
+        // Ninety pieces do not wait: it has its time now, and waits for somebody who settles it.
+        let placed = app.planner().post(&say(keys[1]), &at).await.expect_status(200).json();
+        assert_eq!((&placed["status"], &placed["answer"]["against_now"]["code"]), (&json!(202), &json!("load.more-than-wait")));
         let left = app.viewer().get("/v1/acts/set-aside").await.json();
-        assert_eq!(left["items"].as_array().unwrap().len(), 1);
+        assert_eq!(left["items"], json!([]));
+        let parked = app.viewer().get("/v1/parked-acts").await.json();
+        assert_eq!((&parked["items"][0]["act"], &parked["items"][0]["told_by"]), (&json!("load"), &json!(format!("person:{ana}"))));
         let acts = [unset(Uuid::now_v7(), 1)];
         // Its clock still says 1970 at sending: what lies between the two is good.
         let items = tablet.deliver("1970-01-01T00:10:30Z", &acts).await;

@@ -4,6 +4,7 @@
 mod approved;
 mod catalogue;
 mod held;
+mod late;
 mod log;
 mod story;
 mod tablets;
@@ -11,6 +12,7 @@ mod work;
 mod work_shop;
 
 pub use catalogue::catalogue;
+pub use late::late;
 pub use log::GoldenLog;
 pub use story::{Told, tell};
 pub use tablets::tablets;

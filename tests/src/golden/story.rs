@@ -1,7 +1,7 @@
 //! What is told to a golden log: an invented shop over the week in which the clocks of Berlin went forward, with every
 //! kind of event at least once.
 
-use super::{catalogue, tablets, work};
+use super::{catalogue, late, tablets, work};
 use crate::site::{add_principal, create, submit};
 use anyhow::Result;
 use serde_json::json;
@@ -69,6 +69,7 @@ pub async fn tell(store: &Store, code: &str) -> Result<Told> {
     for command in work(teller.clock.now())? {
         teller.does(command).await?;
     }
+    late(&teller.book, site, teller.clock.now()).await?;
     let device = add_principal(&teller.book, site, Role::Device).await?;
     let person = add_principal(&teller.book, site, Role::Operator).await?;
     for command in tablets(device, person, cell, teller.clock.now()) {

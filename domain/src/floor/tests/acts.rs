@@ -290,3 +290,26 @@ fn an_aborted_load_can_be_started_again() {
         .unwrap();
     assert_eq!(load.stage, Stage::InRun { run: run(2) });
 }
+
+/// At night by the calendar, but somebody is badged in on a tablet: the run starts, and is not called unattended.
+#[test]
+fn somebody_who_is_badged_in_makes_a_live_start_attended() {
+    let mut floor = Floor::at_spindle();
+    floor.move_to(1, spindle(2)).set_calendar();
+    floor.given.now = crate::shop::given::at_s(102 * 86_400 + 14 * 3_600);
+    let at = floor.at();
+    assert_eq!(
+        refused(floor.given.when(start(2, 1, at))),
+        "run.not-cleared-unattended"
+    );
+    floor.given.happened(crate::device::BadgeBegun {
+        badge: crate::ids::BadgeId(uuid::Uuid::from_u128(1)),
+        device: crate::shop::given::principal(1),
+        person: crate::shop::given::principal(2),
+        since: at,
+        until: at.plus_s(900),
+        claimed: false,
+    });
+    floor.given.does(start(2, 1, at));
+    assert!(!floor.given.shop.runs.get(&run(1)).unwrap().unattended);
+}
