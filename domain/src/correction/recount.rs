@@ -146,12 +146,11 @@ fn taken(shop: &Shop, job: &Job, was: &Count, now: &Count) -> Vec<Taken> {
     };
     let at = &job.operations[index];
     let less = |was: u32, now: u32| was.saturating_sub(now);
-    let good = match job.operations.get(index + 1) {
-        Some(next) => ("what waits at the next operation", next.waiting()),
-        None => {
-            let shipped = line_of(shop, job).map_or(0, |line| line.shipped_of(job.id));
-            ("what is made and not shipped", job.made().saturating_sub(shipped))
-        }
+    let good = if let Some(next) = job.operations.get(index + 1) {
+        ("what waits at the next operation", next.waiting())
+    } else {
+        let shipped = line_of(shop, job).map_or(0, |line| line.shipped_of(job.id));
+        ("what is made and not shipped", job.made().saturating_sub(shipped))
     };
     let (waits, uncut) = (less(was.uncut, now.uncut), was.rework);
     let of_rework = less(was.to_rework, now.to_rework) + if uncut { waits } else { 0 };

@@ -10,7 +10,7 @@ use crate::machine;
 use crate::pool::PalletState;
 use crate::refusal::Refusal;
 use crate::shop::Shop;
-use crate::stretches::{Layer, RowKey, StretchDays};
+use crate::stretches::{DayMarks, Layer, RowKey, StretchDays};
 use crate::time::{Timestamp, US_PER_SECOND};
 use std::collections::BTreeSet;
 
@@ -133,11 +133,11 @@ fn told_between(stretches: &StretchDays, said: &Said, at: Timestamp) -> Option<T
     let is_between = |told: &Timestamp| (first < *told && *told < last) || *told == at;
     let runs = days.clone().flat_map(|day| {
         let row = stretches.get(&(said.machine.into(), Layer::Runs, day));
-        row.map(|row| row.run_instants()).unwrap_or_default()
+        row.map(DayMarks::run_instants).unwrap_or_default()
     });
     let pallets = days.flat_map(|day| {
         let row = stretches.get(&(said.pallet.into(), Layer::Pallets, day));
-        row.map(|row| row.pallet_states()).unwrap_or_default()
+        row.map(DayMarks::pallet_states).unwrap_or_default()
     });
     let pallets = pallets.map(|(told, _)| told);
     runs.chain(pallets).filter(is_between).min()
@@ -151,10 +151,10 @@ fn pallet_state(shop: &Shop, stretches: &StretchDays, said: &Said) -> Option<(Pa
     let day = said.at.us().div_euclid(US_PER_DAY);
     let told: Vec<_> = (day - 1..=day)
         .filter_map(|day| stretches.get(&(said.pallet.into(), Layer::Pallets, day)))
-        .flat_map(|row| row.pallet_states())
+        .flat_map(DayMarks::pallet_states)
         .collect();
-    let before = told.iter().filter(|(at, _)| *at < said.at).next_back();
-    let from = told.iter().filter(|(at, _)| *at == said.at).next_back()?;
+    let before = told.iter().rfind(|(at, _)| *at < said.at);
+    let from = told.iter().rfind(|(at, _)| *at == said.at)?;
     let usual = if said.edge == Edge::Start {
         PalletState::Ready
     } else {

@@ -17,7 +17,7 @@ use spindlebook_domain::site::{ChangeSite, SetSiteCalendar};
 use spindlebook_domain::stretches::{DayMarks, Layer, LayerDays, needs_of};
 use spindlebook_domain::time::Window;
 use spindlebook_store::read;
-use spindlebook_tests::golden::{catalogue, tablets, work};
+use spindlebook_tests::golden::{catalogue, late, tablets, work};
 use spindlebook_tests::on_both_engines;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -51,6 +51,7 @@ pub async fn everything_else(ledger: &Ledger) {
         let answer = submitted.unwrap().into_answer();
         assert_eq!(answer.status, 201, "{:?}", String::from_utf8(answer.body));
     }
+    late(&ledger.book, ledger.site, ledger.clock.now()).await.unwrap();
 }
 
 fn about_cells(cell: CellId) -> Vec<Command> {

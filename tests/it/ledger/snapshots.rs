@@ -110,12 +110,15 @@ on_both_engines! {
     }
 }
 
-/// The paths of a JSON value with their types; ids in the place of keys count as one.
+/// The paths of a JSON value with their types; ids and numbers in the place of keys count as one.
 fn shape_of(path: &str, value: &Value, shape: &mut BTreeSet<String>) {
     match value {
         Value::Object(members) => {
             for (key, member) in members {
-                let key = if uuid::Uuid::parse_str(key).is_ok() || key.starts_with("20") {
+                let key = if uuid::Uuid::parse_str(key).is_ok()
+                    || key.starts_with("20")
+                    || key.parse::<u64>().is_ok()
+                {
                     "*"
                 } else {
                     key

@@ -58,10 +58,9 @@ impl CorrectionBody {
     pub fn read(self, zone: Tz) -> Result<(Change, Option<NoteText>), Problem> {
         let has_at = self.at.is_some() || self.at_local.is_some();
         let unwanted = match self.change {
-            ChangeName::Time => self.counts.is_some().then_some("/counts"),
             ChangeName::Counts => has_at.then_some("/at"),
             ChangeName::Withdraw if has_at => Some("/at"),
-            ChangeName::Withdraw => self.counts.is_some().then_some("/counts"),
+            ChangeName::Time | ChangeName::Withdraw => self.counts.is_some().then_some("/counts"),
         };
         if let Some(pointer) = unwanted {
             let detail = "This change takes no such member; leave it out.";

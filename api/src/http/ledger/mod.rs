@@ -27,10 +27,7 @@ pub async fn entry_at<O>(ask: &Ask<O>, seq: Seq) -> Result<Entry, Problem> {
 
 pub async fn entry_of(book: &Book, site: SiteId, head_seq: Seq, seq: Seq) -> Result<Entry, Problem> {
     let unknown = || {
-        let detail = format!(
-            "There is no entry {seq}: the ledger of this site goes from 1 to {}.",
-            head_seq
-        );
+        let detail = format!("There is no entry {seq}: the ledger of this site goes from 1 to {head_seq}.");
         Problem::new(Code::NotFound, detail).with("head_seq", head_seq)
     };
     let before = seq.checked_sub(1).ok_or_else(unknown)?;

@@ -15,8 +15,8 @@ use proptest::prelude::*;
 /// What a device told, in its own order.
 type Device = Vec<Command>;
 
-/// The next act that makes sense for a pallet as it stands, or none.
-fn next_act(floor: &Floor, on: u8, choice: u8, number: u32) -> Option<Command> {
+/// The next act that makes sense for a pallet as it stands.
+fn next_act(floor: &Floor, on: u8, choice: u8, number: u32) -> Command {
     let shop = &floor.given.shop;
     let known = shop.pallets.get(&pallet(on)).unwrap();
     let at = floor.at();
@@ -38,23 +38,18 @@ fn next_act(floor: &Floor, on: u8, choice: u8, number: u32) -> Option<Command> {
             copy: Some(copy(on)),
             at,
         };
-        return Some(if known.position == station {
+        return if known.position == station {
             mount.into()
         } else {
             to(station).into()
-        });
+        };
     };
     if own_setup.ended_at.is_none() {
-        return Some(
-            FinishSetup {
-                pallet: pallet(on),
-                at,
-            }
-            .into(),
-        );
+        let pallet = pallet(on);
+        return FinishSetup { pallet, at }.into();
     }
     let Some(load_on) = &known.load else {
-        return Some(match (known.position == station, choice % 4) {
+        return match (known.position == station, choice % 4) {
             (false, _) => to(station).into(),
             (true, 0) => UnmountFixture {
                 pallet: pallet(on),
@@ -69,20 +64,20 @@ fn next_act(floor: &Floor, on: u8, choice: u8, number: u32) -> Option<Command> {
                 overrides: Vec::new(),
             }
             .into(),
-        });
+        };
     };
     match load_on.stage {
-        Stage::Ready if is_at_spindle => Some(start(on, number, at).into()),
-        Stage::Ready => Some(to(spindle(on)).into()),
+        Stage::Ready if is_at_spindle => start(on, number, at).into(),
+        Stage::Ready => to(spindle(on)).into(),
         Stage::InRun { run } => {
             let finish = finish(number, at);
-            Some(crate::floor::FinishRun { run, ..finish }.into())
+            crate::floor::FinishRun { run, ..finish }.into()
         }
         Stage::Cut { .. } | Stage::Aborted { .. } if known.position == station => {
             let all = load_on.pieces();
-            Some(unload(on, &[good(1, 10, all)], at).into())
+            unload(on, &[good(1, 10, all)], at).into()
         }
-        Stage::Cut { .. } | Stage::Aborted { .. } => Some(to(station).into()),
+        Stage::Cut { .. } | Stage::Aborted { .. } => to(station).into(),
     }
 }
 
@@ -94,9 +89,7 @@ fn history(choices: &[(u8, u8)]) -> (Vec<Command>, [Device; 2], Floor) {
     for (number, (who, choice)) in (10_u32..).zip(choices) {
         floor.wait_s(60);
         let on = 1 + who % 2;
-        let Some(command) = next_act(&floor, on, *choice, number) else {
-            continue;
-        };
+        let command = next_act(&floor, on, *choice, number);
         let Ok(events) = floor.given.when(command.clone()) else {
             continue;
         };
