@@ -56,7 +56,7 @@ on_both_engines! {
         let waits = told.expect_status(202).json();
         assert_eq!((&waits["act"], &waits["at"]), (&json!("finish"), &json!("2026-11-03T06:10:00Z")));
         assert_eq!(waits["against_now"]["code"], "run.unknown");
-        assert_eq!(parked(&cell.small).await, [waits.clone()]);
+        assert_eq!(parked(&cell.small).await, std::slice::from_ref(&waits));
         let one = cell.small.get(&format!("/v1/parked-acts/{}", waits["id"].as_str().unwrap())).await;
         assert_eq!(one, waits);
 
