@@ -35,7 +35,7 @@ pub const RETIME_MAX_S: i64 = 7 * 86_400;
 pub(crate) fn rows(shop: &Shop, command: &Command) -> BTreeSet<RowKey> {
     match command {
         Command::Correct(command) => match &command.change {
-            Change::Time(at) => rows_to_retime(shop, &command.event, *at),
+            Change::Time(at) => rows_to_retime(&command.event, *at),
             Change::Counts(_) => rows_to_recount(shop, &command.event),
             Change::Withdraw => BTreeSet::new(),
         },

@@ -106,7 +106,7 @@ fn said(event: &Event) -> Option<Said> {
 }
 
 /// The days over which the time is moved, of the machine's runs and of the pallet.
-pub fn rows(_shop: &Shop, event: &Event, at: Timestamp) -> BTreeSet<RowKey> {
+pub fn rows(event: &Event, at: Timestamp) -> BTreeSet<RowKey> {
     let Some(said) = said(event) else {
         return BTreeSet::new();
     };

@@ -1,7 +1,6 @@
 use crate::http::body::invalid;
 use crate::http::instant::{AtLocal, Instant};
-use crate::http::local_time::Given;
-use crate::http::machines::dto::NoteText;
+use crate::http::machines::dto::{NoteText, at_if_told};
 use crate::http::pallets::act_dto::CountBody;
 use crate::http::text;
 use crate::problem::{FieldError, Place, Problem};
@@ -80,14 +79,7 @@ impl CorrectionBody {
         let change = match self.change {
             ChangeName::Withdraw => Change::Withdraw,
             ChangeName::Time => {
-                let given = Given {
-                    place: &String::new,
-                    field: "at",
-                    local_field: "at_local",
-                    at: self.at,
-                    at_local: self.at_local,
-                };
-                let at = given.instant(zone)?;
+                let at = at_if_told(zone, self.at, self.at_local)?;
                 Change::Time(at.ok_or_else(|| missing("/at", "Say when it happened."))?)
             }
             ChangeName::Counts => {

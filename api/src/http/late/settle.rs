@@ -2,7 +2,7 @@ use super::dto::{ChoiceName, SettledDto, SettledName, SettlementBody, deviations
 use crate::auth::op;
 use crate::http::ask::site_of;
 use crate::http::command::{Act, Outcome, Reply};
-use crate::http::local_time::Given;
+use crate::http::machines::dto::at_if_told;
 use crate::http::noted::Noted;
 use actix_web::post;
 use actix_web::web::Path;
@@ -32,14 +32,7 @@ pub async fn settle_parked_act(act: Act<op::SettleParkedAct, SettlementBody>, id
         at_local,
         note,
     } = act.body;
-    let given = Given {
-        place: &String::new,
-        field: "at",
-        local_field: "at_local",
-        at,
-        at_local,
-    };
-    let at = given.instant(zone)?;
+    let at = at_if_told(zone, at, at_local)?;
     let mut noted = Noted::default();
     let note = note.map(|note| noted.add(note));
     let (choice, how) = match choice {

@@ -134,6 +134,15 @@ pub fn at_or_now(
     at_local: Option<AtLocal>,
     now: Timestamp,
 ) -> Result<Timestamp, Problem> {
+    Ok(at_if_told(zone, at, at_local)?.unwrap_or(now))
+}
+
+/// The same of something that need not have a time.
+pub fn at_if_told(
+    zone: Tz,
+    at: Option<Instant>,
+    at_local: Option<AtLocal>,
+) -> Result<Option<Timestamp>, Problem> {
     let given = Given {
         place: &String::new,
         field: "at",
@@ -141,7 +150,7 @@ pub fn at_or_now(
         at,
         at_local,
     };
-    Ok(given.instant(zone)?.unwrap_or(now))
+    given.instant(zone)
 }
 
 /// A page of machines.

@@ -133,12 +133,7 @@ fn put_behind(
     begin_change(sequence, kept, pending, earlier, later);
     let Pending { old, stay, go, .. } = pending;
     for &operation in old.iter() {
-        let depends = operation == earlier
-            || go.iter().any(|&gone| {
-                let on_other = kept.machine[gone as usize] == kept.machine[operation as usize]
-                    && kept.machine[gone as usize] != machine;
-                on_other || shop.before(operation) == Some(gone)
-            });
+        let depends = operation == earlier || is_tied(kept, go, operation, machine, shop.before(operation));
         if depends && operation != earlier && kept.machine[operation as usize] == machine {
             return None;
         }
@@ -170,12 +165,7 @@ fn put_before(
     begin_change(sequence, kept, pending, earlier, later);
     let Pending { old, stay, go, .. } = pending;
     for &operation in old.iter().rev() {
-        let is_needed = operation == later
-            || go.iter().any(|&gone| {
-                let on_other = kept.machine[gone as usize] == kept.machine[operation as usize]
-                    && kept.machine[gone as usize] != machine;
-                on_other || shop.behind(operation) == Some(gone)
-            });
+        let is_needed = operation == later || is_tied(kept, go, operation, machine, shop.behind(operation));
         if is_needed && operation != later && kept.machine[operation as usize] == machine {
             return None;
         }
@@ -193,6 +183,14 @@ fn put_before(
     back.reverse();
     pending.is_set = true;
     Some(pending.from)
+}
+
+/// To one of those that go: by its own job, or on another machine than the one on which they change places.
+fn is_tied(kept: &Kept, go: &[u32], operation: u32, machine: u32, of_its_job: Option<u32>) -> bool {
+    go.iter().any(|&gone| {
+        let on = kept.machine[gone as usize];
+        (on == kept.machine[operation as usize] && on != machine) || of_its_job == Some(gone)
+    })
 }
 
 fn begin_change(sequence: &Sequence, kept: &Kept, pending: &mut Pending, earlier: u32, later: u32) {
