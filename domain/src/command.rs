@@ -27,7 +27,7 @@ use crate::order::{
 };
 use crate::pallet::{AddPallet, ChangePallet};
 use crate::part::{AddPart, AddRevision, ChangePart, SetRouting};
-use crate::plan::{PostPlan, PublishPlan};
+use crate::plan::{PostPlan, PublishComputed, PublishPlan};
 use crate::shop::Shop;
 use crate::site::{ChangeSite, OpenSite, SetSiteCalendar, SetSitePeople};
 use crate::stretches::{Layer, RowKey, StretchDays};
@@ -132,6 +132,7 @@ commands!(
     ConfirmHandover,
     PostPlan,
     PublishPlan,
+    PublishComputed,
 );
 
 /// What a decision may know beside the shop.

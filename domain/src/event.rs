@@ -181,6 +181,6 @@ ledger_events! {
     PalletRecounted = "pallet.recounted", 1;
     HandoverNoted = "handover.noted", 1;
     HandoverConfirmed = "handover.confirmed", 1;
-    PlanPosted = "plan.posted", 1;
+    PlanPosted = "plan.posted", 2;
     PlanPublished = "plan.published", 1;
 }

@@ -7,8 +7,14 @@ use std::borrow::Cow;
 /// One step: the payload of `kind` at version `from`, written as version `from + 1`.
 type Step = (&'static str, u16, fn(serde_json::Value) -> serde_json::Value);
 
-/// No kind has a second version yet; the first change of a payload's shape adds its step here.
-const STEPS: &[Step] = &[];
+const STEPS: &[Step] = &[("plan.posted", 1, without_loads)];
+
+/// A plan said only when spindles cut.
+fn without_loads(mut payload: serde_json::Value) -> serde_json::Value {
+    payload["loads"] = serde_json::json!([]);
+    payload["lines"] = serde_json::json!([]);
+    payload
+}
 
 /// The payload in the newest shape of its kind.
 pub(crate) fn to_newest<'a>(kind: &str, schema: u16, payload: &'a [u8]) -> Result<Cow<'a, [u8]>, Unreadable> {

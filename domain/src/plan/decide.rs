@@ -1,10 +1,17 @@
 use super::{
-    Plan, PlanPosted, PlanPublished, PlanRefusal, PlanStanding, PostPlan, PublishPlan, SLOT_CYCLE_S_MAX,
-    SLOTS_MAX, Slot,
+    Plan, PlanPosted, PlanPublished, PlanRefusal, PlanStanding, PlannedLoad, PostPlan, PublishComputed,
+    PublishPlan, SLOT_CYCLE_S_MAX, SLOTS_MAX, Slot,
 };
-use crate::ids::{MachineId, PlanId};
+use crate::cell::Cell;
+use crate::event::Event;
+use crate::floor::CellQueueSet;
+use crate::ids::{MachineId, PalletId, PlanId};
+use crate::load::Stage;
 use crate::machine::Machine;
+use crate::pallet::Pallet;
+use crate::refusal::Refusal;
 use crate::shared_map::SharedMap;
+use crate::shop::Shop;
 use crate::time::Timestamp;
 
 pub fn post(
@@ -33,7 +40,53 @@ pub fn post(
     Ok(PlanPosted {
         plan: command.plan,
         slots,
+        loads: Vec::new(),
+        lines: Vec::new(),
     })
+}
+
+/// The queues follow the plan: hand edits stood until now.
+pub fn publish_computed(shop: &Shop, command: &PublishComputed) -> Result<Vec<Event>, Refusal> {
+    let post_plan = PostPlan {
+        plan: command.plan,
+        slots: command.slots.clone(),
+    };
+    let posted = PlanPosted {
+        loads: command.loads.clone(),
+        lines: command.lines.clone(),
+        ..post(&shop.plans, &shop.machines, &post_plan)?
+    };
+    let published = PlanPublished { plan: command.plan };
+    let mut cells: Vec<_> = shop.cells.values().collect();
+    cells.sort_by_key(|cell| cell.id);
+    let queues = cells.into_iter().filter_map(|cell| {
+        let pallets = queue(shop, cell, &command.loads);
+        (pallets != cell.queue).then(|| {
+            CellQueueSet {
+                cell: cell.id,
+                pallets,
+            }
+            .into()
+        })
+    });
+    Ok([posted.into(), published.into()]
+        .into_iter()
+        .chain(queues)
+        .collect())
+}
+
+/// The pallets of a cell in the order of their next runs. What is in a spindle has its turn already.
+fn queue(shop: &Shop, cell: &Cell, loads: &[PlannedLoad]) -> Vec<PalletId> {
+    let mut runs: Vec<_> = loads.iter().map(|load| (load.run, load.pallet)).collect();
+    runs.sort_unstable();
+    let mut pallets = Vec::new();
+    for (_, pallet) in runs {
+        let waits = |pallet: &Pallet| pallet.cell == cell.id && !is_in_run(pallet);
+        if !pallets.contains(&pallet) && shop.pallets.get(&pallet).is_some_and(waits) {
+            pallets.push(pallet);
+        }
+    }
+    pallets
 }
 
 pub fn publish(plans: &SharedMap<PlanId, Plan>, command: &PublishPlan) -> Result<PlanPublished, PlanRefusal> {
@@ -47,6 +100,11 @@ pub fn publish(plans: &SharedMap<PlanId, Plan>, command: &PublishPlan) -> Result
             published_at: at,
         }),
     }
+}
+
+fn is_in_run(pallet: &Pallet) -> bool {
+    let stage = pallet.load.as_ref().map(|load| load.stage);
+    matches!(stage, Some(Stage::InRun { .. }))
 }
 
 fn is_possible(

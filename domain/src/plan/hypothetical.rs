@@ -77,3 +77,11 @@ impl Hypothetical {
         with
     }
 }
+
+/// All of them, one after the other.
+pub fn entered(shop: &Shop, lines: &[Hypothetical], now: Timestamp) -> Shop {
+    let first = shop.clone();
+    lines
+        .iter()
+        .fold(first, |shop, line| line.entered_into(&shop, now))
+}

@@ -18,9 +18,9 @@ pub mod search;
 #[cfg(test)]
 mod tests;
 
-pub use command::{PostPlan, PublishPlan};
-pub(crate) use decide::{post, publish};
-pub use event::{PlanPosted, PlanPublished, Slot};
+pub use command::{PostPlan, PublishComputed, PublishPlan};
+pub(crate) use decide::{post, publish, publish_computed};
+pub use event::{PlanPosted, PlanPublished, PlannedLine, PlannedLoad, Slot};
 pub use refusal::PlanRefusal;
 
 use crate::ids::{PlanId, Seq};

@@ -2,7 +2,7 @@
 
 use super::build::Builder;
 use super::check::{Fault, check};
-use super::hypothetical::Hypothetical;
+use super::hypothetical::{Hypothetical, entered};
 use super::model::{LoadKey, PlanOptions, Taken, model};
 use super::schedule::{Effort, Schedule, best_sequence, read};
 use super::search::Sequence;
@@ -36,7 +36,7 @@ pub struct RushCheck {
 #[derive(Clone, Debug)]
 pub struct RushOption {
     pub place: RushPlace,
-    /// Of the new order; `None`: not by this schedule.
+    /// Of the new order, when its last line is there; `None`: not by this schedule.
     pub complete: Option<Timestamp>,
     pub late_s: i64,
     /// Every promised line.
@@ -55,11 +55,12 @@ pub struct LineMoved {
     pub late_after_s: i64,
 }
 
-/// Nothing is changed: the shop is copied. The options promise the new order by its own ids.
+/// Nothing is changed: the shop is copied. Each line of the new order is an order of its own, which the options may
+/// promise by its ids.
 pub fn rush_check(
     shop: &Shop,
     site: &Site,
-    rush: &Hypothetical,
+    rush: &[Hypothetical],
     options: &PlanOptions,
     now: Timestamp,
     effort: Effort<'_>,
@@ -67,7 +68,8 @@ pub fn rush_check(
     let without = model(shop, site, options, now);
     let base = best_sequence(&Builder::new(&without.model), &without.model, effort, &mut |_| {});
     let before = judged(shop, site, options, now, &without, &base)?;
-    let with_rush = rush.entered_into(shop, now);
+    let with_rush = entered(shop, rush, now);
+    let orders: Vec<_> = rush.iter().map(|line| line.order).collect();
     let taken = model(&with_rush, site, options, now);
     let builder = Builder::new(&taken.model);
     let sequences = [
@@ -81,7 +83,7 @@ pub fn rush_check(
     let mut places: Vec<RushOption> = Vec::new();
     for (place, sequence) in sequences {
         let schedule = judged(&with_rush, site, options, now, &taken, &sequence)?;
-        let option = option(place, rush.order, &before, schedule);
+        let option = option(place, &orders, &before, schedule);
         let is_known = |known: &RushOption| known.complete == option.complete && known.lines == option.lines;
         if !places.iter().any(is_known) {
             places.push(option);
@@ -132,8 +134,11 @@ pub(super) fn joined(without: &Taken, base: &Sequence, with: &Taken, new_first: 
     }
 }
 
-fn option(place: RushPlace, rush: OrderId, before: &Schedule, schedule: Schedule) -> RushOption {
-    let own = schedule.lines.iter().find(|line| line.order == rush);
+fn option(place: RushPlace, rush: &[OrderId], before: &Schedule, schedule: Schedule) -> RushOption {
+    let own = || schedule.lines.iter().filter(|line| rush.contains(&line.order));
+    let ends: Option<Vec<_>> = own().map(|line| line.complete).collect();
+    let complete = ends.and_then(|ends| ends.into_iter().max());
+    let late_s = own().map(super::schedule::ScheduledLine::late_s).max();
     let lines = before.lines.iter().map(|line| {
         let same =
             |other: &&super::schedule::ScheduledLine| (other.order, other.line) == (line.order, line.line);
@@ -150,8 +155,8 @@ fn option(place: RushPlace, rush: OrderId, before: &Schedule, schedule: Schedule
     });
     RushOption {
         place,
-        complete: own.and_then(|line| line.complete),
-        late_s: own.map_or(0, super::schedule::ScheduledLine::late_s),
+        complete,
+        late_s: late_s.unwrap_or(0),
         lines: lines.collect(),
         schedule,
     }

@@ -173,6 +173,7 @@ impl Shop {
             handover_commands!() => return handover::decide(self, command, context),
             Command::PostPlan(command) => plan::post(&self.plans, &self.machines, command)?.into(),
             Command::PublishPlan(command) => plan::publish(&self.plans, command)?.into(),
+            Command::PublishComputed(command) => return plan::publish_computed(self, command),
         };
         Ok(vec![one])
     }

@@ -1,6 +1,7 @@
 use crate::ids::{JobId, LoadId, MachineId, OrderId, PalletId};
 use crate::order::Priority;
 use crate::time::Timestamp;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What a schedule is made for, beside the shop itself. What the shop's book does not say has a value here.
@@ -62,7 +63,8 @@ pub fn weight_of(priority: Priority) -> i64 {
 }
 
 /// What makes a load the same load in two plans.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum LoadKey {
     /// Clamped already.
     Standing(LoadId),

@@ -9,6 +9,7 @@ mod tests;
 
 pub(crate) use make::best_sequence;
 pub use make::{Effort, LOADS_MAX, compute, compute_with};
+pub use publish::as_last;
 pub(crate) use read::read;
 
 use crate::ids::{CellId, FixtureCopyId, FixtureId, HoldId, MachineId, OrderId, PalletId};

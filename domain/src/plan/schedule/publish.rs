@@ -3,8 +3,8 @@
 use super::Schedule;
 use crate::calendar::{ShiftInstance, shifts_in};
 use crate::ids::{CellId, MachineId};
-use crate::plan::Slot;
 use crate::plan::model::{LastPlan, LoadKey};
+use crate::plan::{PlannedLine, PlannedLoad, Slot};
 use crate::shop::Shop;
 use crate::site::Site;
 use crate::time::{US_PER_SECOND, Window};
@@ -28,22 +28,33 @@ impl Schedule {
         slots
     }
 
-    /// What the next plan is compared with.
-    pub fn as_last(&self) -> BTreeMap<LoadKey, LastPlan> {
-        let mut before: BTreeMap<MachineId, LoadKey> = BTreeMap::new();
-        let mut runs: Vec<_> = self.loads.iter().filter(|load| load.run.is_some()).collect();
-        runs.sort_by_key(|load| (load.machine, load.run));
-        let last = runs.into_iter().filter_map(|load| {
-            let machine = load.machine?;
-            let after = before.insert(machine, load.key);
-            let last = LastPlan {
+    /// The loads that run before the horizon, by machine and start; among them what is in a spindle already.
+    pub fn planned_loads(&self) -> Vec<PlannedLoad> {
+        let ahead = self.loads.iter().filter_map(|load| {
+            let (machine, run) = (load.machine?, load.run?);
+            (run.from < self.until).then(|| PlannedLoad {
+                key: load.key,
                 machine,
                 pallet: load.pallet,
-                after,
-            };
-            Some((load.key, last))
+                fixture: load.fixture,
+                clamped: load.clamped.clone(),
+                load: load.load,
+                run,
+                unload: load.unload,
+            })
         });
-        last.collect()
+        let mut loads: Vec<_> = ahead.collect();
+        loads.sort_by_key(|load| (load.machine, load.run));
+        loads
+    }
+
+    pub fn planned_lines(&self) -> Vec<PlannedLine> {
+        let line = |line: &super::ScheduledLine| PlannedLine {
+            order: line.order,
+            line: line.line,
+            complete: line.complete,
+        };
+        self.lines.iter().map(line).collect()
     }
 
     /// Of a cell, until the horizon: each shift and how long its spindles are meant to cut in it; at last what lies between
@@ -72,4 +83,21 @@ impl Schedule {
         let between_s = cut_s(horizon) - shifts.iter().map(|(_, seconds)| seconds).sum::<i64>();
         (shifts, between_s)
     }
+}
+
+/// What the next plan is compared with.
+pub fn as_last(loads: &[PlannedLoad]) -> BTreeMap<LoadKey, LastPlan> {
+    let mut before: BTreeMap<MachineId, LoadKey> = BTreeMap::new();
+    let mut runs: Vec<_> = loads.iter().collect();
+    runs.sort_by_key(|load| (load.machine, load.run));
+    let last = runs.into_iter().map(|load| {
+        let after = before.insert(load.machine, load.key);
+        let last = LastPlan {
+            machine: load.machine,
+            pallet: load.pallet,
+            after,
+        };
+        (load.key, last)
+    });
+    last.collect()
 }

@@ -1,16 +1,18 @@
 //! Night fill, rush check and promise, in shops small enough to be worked out by hand.
 
 use super::generated::{Bench, cleared, job, milling, one_shift, operation, order, pallet, run};
+use crate::event::Event;
 use crate::order::Priority;
 use crate::part::{Operation, Routing};
+use crate::plan::PublishComputed;
 use crate::plan::hypothetical::Hypothetical;
 use crate::plan::model::{LoadKey, PlanOptions};
 use crate::plan::night::{NightFill, night_fill};
 use crate::plan::promise::{Promise, Sampling, Spread, promise};
 use crate::plan::reasons::ReasonCode;
 use crate::plan::rush::{RushCheck, RushPlace, rush_check};
-use crate::plan::schedule::Effort;
-use crate::shop::given::{cell, code, machine};
+use crate::plan::schedule::{Effort, as_last, compute};
+use crate::shop::given::{cell, code, machine, plan, refused};
 use crate::time::Timestamp;
 
 fn instant(text: &str) -> Timestamp {
@@ -86,8 +88,15 @@ fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
     let before = bench.given.shop.clone();
     let effort = Effort::of_iterations(2_000, 1);
     let rush = wanted(4, 1, minutes(150));
-    let checked: RushCheck =
-        rush_check(&bench.given.shop, site, &rush, &options, bench.given.now, effort).unwrap();
+    let checked: RushCheck = rush_check(
+        &bench.given.shop,
+        site,
+        std::slice::from_ref(&rush),
+        &options,
+        bench.given.now,
+        effort,
+    )
+    .unwrap();
     assert_eq!(bench.given.shop, before);
     let ends = |place: RushPlace, number: usize| {
         let option = checked
@@ -270,4 +279,61 @@ fn the_same_seed_gives_the_same_promise() {
     let once = promised(&busy, &wanted(4, 3, minutes(60)), &spread, 3);
     assert_eq!(once, promised(&busy, &wanted(4, 3, minutes(60)), &spread, 3));
     assert!(once.p50 < once.p90, "{once:?}");
+}
+
+/// Publishing puts the plan into the ledger and makes it the queue: pallets in the order of their next runs, what is in
+/// a spindle left out.
+#[test]
+fn a_computed_plan_becomes_the_queue() {
+    let mut busy = bench(None, "2026-11-02T07:00:00Z", 2);
+    busy.job(1, 1, "2026-11-09", minutes(60))
+        .job(2, 1, "2026-11-03", minutes(60))
+        .clamped(1, 1, 10, 1)
+        .clamped(2, 2, 10, 1);
+    let site = busy.given.shop.site.clone().unwrap();
+    let mut options = PlanOptions::default();
+    // Whoever is promised an earlier hour goes first, though it stands on the second pallet.
+    options
+        .promised
+        .insert((order(2), 1), instant("2026-11-02T07:30:00Z"));
+    let effort = Effort::of_iterations(500, 1);
+    let schedule = compute(&busy.given.shop, &site, &options, busy.given.now, effort).unwrap();
+    let publish = PublishComputed {
+        plan: plan(1),
+        slots: schedule.slots(),
+        loads: schedule.planned_loads(),
+        lines: schedule.planned_lines(),
+    };
+    let events = busy.given.when(publish.clone()).unwrap();
+    let [
+        Event::PlanPosted(posted),
+        Event::PlanPublished(published),
+        Event::CellQueueSet(queue),
+    ] = events.as_slice()
+    else {
+        panic!("{events:?}")
+    };
+    assert_eq!((posted.plan, published.plan), (plan(1), plan(1)));
+    assert_eq!(
+        (posted.slots.len(), posted.loads.len(), posted.lines.len()),
+        (2, 2, 2)
+    );
+    assert_eq!(queue.pallets, [pallet(2), pallet(1)]);
+    let last = as_last(&posted.loads);
+    let first = posted.loads.iter().find(|load| load.pallet == pallet(2)).unwrap();
+    let second = posted.loads.iter().find(|load| load.pallet == pallet(1)).unwrap();
+    assert_eq!(
+        (last[&first.key].after, last[&second.key].after),
+        (None, Some(first.key))
+    );
+
+    busy.given.does(publish.clone());
+    assert_eq!(busy.given.shop.current_plan, Some(plan(1)));
+    assert_eq!(refused(busy.given.when(publish.clone())), "plan.id-taken");
+    // A second plan that wants the same order changes no queue.
+    let again = PublishComputed {
+        plan: plan(2),
+        ..publish
+    };
+    assert_eq!(busy.given.when(again).unwrap().len(), 2);
 }

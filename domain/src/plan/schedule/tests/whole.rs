@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::calendar::{Calendar, WeeklyShift};
-use crate::plan::schedule::ScheduledLoad;
+use crate::plan::schedule::{ScheduledLoad, as_last};
 use crate::plan::tests::generated::{self, Bench, milling, operation};
 use crate::shop::given::name;
 use chrono::Weekday;
@@ -157,7 +157,7 @@ fn a_schedule_can_be_posted_and_is_what_the_next_one_compares_with() {
         let ahead = runs.filter(|run| run.from >= first.from && run.from < first.until);
         assert_eq!(first.slots().len(), ahead.count());
         let options = PlanOptions {
-            last: first.as_last(),
+            last: as_last(&first.planned_loads()),
             ..PlanOptions::default()
         };
         let again = made(&given, &options, 300);
