@@ -11,6 +11,7 @@ use crate::http::metrics::{MetricsSource, measure, render};
 use crate::http::openapi::{self, DocsConfig, DocumentText, docs_file};
 use crate::http::routes;
 use crate::http::shown::Shown;
+use crate::planning::Planning;
 use crate::problem::{Problem, Routes, path_config, unmatched};
 use actix_service::IntoServiceFactory;
 use actix_web::body::{MessageBody, to_bytes};
@@ -31,6 +32,8 @@ pub struct Service {
     pub book: Data<Book>,
     pub auth: Data<Auth>,
     pub hours: Data<Hours>,
+    /// To be stopped before the book is.
+    pub planning: Data<Planning>,
     /// To be closed before the server is stopped, which waits for whoever reads.
     pub streams: Data<Streams>,
     limits: Data<Limits>,
@@ -66,6 +69,7 @@ impl Service {
         let document = openapi::document();
         Self {
             hours: Data::new(Hours::new(book.store().clone())),
+            planning: Data::new(Planning::new(book.clone())),
             auth: Data::new(auth),
             streams: Data::default(),
             limits: Data::new(Limits::new(limits)),
@@ -175,6 +179,7 @@ impl Service {
             .app_data(self.book.clone())
             .app_data(self.auth.clone())
             .app_data(self.hours.clone())
+            .app_data(self.planning.clone())
             .app_data(self.streams.clone())
             .app_data(self.limits.clone())
             .app_data(self.metrics.clone())

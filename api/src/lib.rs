@@ -13,5 +13,6 @@ pub mod daily;
 pub mod demo;
 pub mod hours;
 pub mod http;
+pub mod planning;
 pub mod problem;
 pub mod request_id;

@@ -23,6 +23,7 @@ mod m000160_outcome_kept;
 mod m000170_refresh_token_index;
 mod m000180_daily_report;
 mod m000230_pin;
+mod m000250_computation;
 
 use sea_orm_migration::prelude::*;
 
@@ -51,6 +52,7 @@ impl MigratorTrait for Migrator {
             Box::new(m000170_refresh_token_index::Migration),
             Box::new(m000180_daily_report::Migration),
             Box::new(m000230_pin::Migration),
+            Box::new(m000250_computation::Migration),
         ]
     }
 }

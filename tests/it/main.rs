@@ -29,6 +29,7 @@ mod oauth;
 mod openapi;
 mod orders;
 mod permissions;
+mod planning;
 mod plans;
 mod races;
 mod real_time_order;

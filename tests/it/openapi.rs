@@ -127,8 +127,16 @@ fn every_operation_says_what_a_reader_needs() {
                 let parameter = without_refs(&document, parameter);
                 parameter["name"] == "Idempotency-Key" && parameter["required"] == true
             });
-        let has_key =
-            method == "post" && !["signIn", "refreshSession", "issueToken", "deliverActs"].contains(&id);
+        let is_no_command = [
+            "signIn",
+            "refreshSession",
+            "issueToken",
+            "deliverActs",
+            "stopComputation",
+            "checkRush",
+            "askPromise",
+        ];
+        let has_key = method == "post" && !is_no_command.contains(&id);
         assert_eq!(needs_key, has_key, "{id}");
     }
 }

@@ -130,7 +130,7 @@ on_both_engines! {
                 "body.invalid",
                 "/slots/0/machine",
             ),
-            (json!({}), 400, "body.invalid", "/slots"),
+            (json!({ "slots": 1 }), 400, "body.invalid", "/slots"),
         ] {
             planner
                 .post("/v1/plans", &body)

@@ -21,16 +21,20 @@ const API: &[Row] = &[
     ("request_id", &[]),
     ("book", &["clock"]),
     ("hours", &[]),
+    ("planning", &["book"]),
     ("problem", &["book", "request_id"]),
     ("auth", &["book", "problem"]),
-    ("http", &["auth", "book", "hours", "problem", "request_id"]),
+    (
+        "http",
+        &["auth", "book", "hours", "planning", "problem", "request_id"],
+    ),
     ("daily", &["book", "hours", "http"]),
-    ("app", &["auth", "book", "hours", "http", "problem"]),
+    ("app", &["auth", "book", "hours", "http", "planning", "problem"]),
     ("demo", &["book", "clock"]),
     (
         "cli",
         &[
-            "app", "auth", "book", "clock", "config", "daily", "demo", "hours", "http",
+            "app", "auth", "book", "clock", "config", "daily", "demo", "hours", "http", "planning",
         ],
     ),
 ];

@@ -286,6 +286,13 @@ operations! {
     GetCurrentPlan = roles("getCurrentPlan", READERS);
     ListPlans = roles("listPlans", READERS);
     PublishPlan = roles("publishPlan", &[Planner]);
+    ListComputations = roles("listComputations", READERS);
+    GetComputation = roles("getComputation", READERS);
+    StopComputation = roles("stopComputation", &[Planner]);
+    GetNightFill = roles("getNightFill", READERS);
+    /// Both change nothing; they are asked by whoever talks to customers.
+    CheckRush = roles("checkRush", KEEPS_ORDERS);
+    AskPromise = roles("askPromise", KEEPS_ORDERS);
 
     GetHours = roles("getHours", READERS);
     ListHoursEntries = roles("listHoursEntries", READERS);

@@ -123,6 +123,7 @@ pub async fn serve(
     let served = until_stopped(main, metrics, &service.streams).await;
     tidying.abort();
     reporting.abort();
+    service.planning.stop().await;
     close(&book).await;
     served?;
     terminal.say("spindlebook: stopped in good order")?;

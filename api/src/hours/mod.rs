@@ -5,6 +5,7 @@ mod keep;
 mod layout;
 mod load;
 mod of_job;
+mod past_runs;
 mod serve;
 #[cfg(test)]
 mod tests;

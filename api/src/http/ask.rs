@@ -60,7 +60,7 @@ impl<O: Permit> FromRequest for Ask<O> {
     }
 }
 
-async fn read_ask<O: Permit>(request: &HttpRequest) -> Result<Ask<O>, Problem> {
+pub(super) async fn read_ask<O: Permit>(request: &HttpRequest) -> Result<Ask<O>, Problem> {
     let caller = Caller::<O>::of(request)?;
     let book = part::<Book>(request)?.clone();
     let mut shop = Arc::clone(&caller.shop);

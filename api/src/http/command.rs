@@ -159,6 +159,11 @@ impl Draft {
         &self.book
     }
 
+    /// Of the request: the same key with another one is a slip.
+    pub const fn fingerprint(&self) -> &[u8; 32] {
+        &self.fingerprint
+    }
+
     /// Where the body says no time: by the service's clock, or when it was tapped if a tablet delivers it.
     pub fn now(&self) -> Timestamp {
         self.happened_at.unwrap_or_else(|| self.book.now())

@@ -67,6 +67,8 @@ text_schemas! {
         .examples(["ACTIVE"]);
     /// A sentence for people.
     Sentence = |text| sized(text, 1, 4_000).examples(["to be unloaded and counted"]);
+    /// Why a load is not next in a plan.
+    ReasonCode = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::plan::reasons::ReasonCode::NAMES.iter().copied())).examples(["turn"]);
     /// What a run is for.
     Purpose = |text| sized(text, 3, 40).enum_values(Some(spindlebook_domain::run::Purpose::NAMES.iter().copied())).examples(["production"]);
     /// Why the spindle stands in a run.

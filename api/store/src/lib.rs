@@ -13,6 +13,7 @@ mod open;
 mod record;
 
 pub mod account;
+pub mod computation;
 pub mod daily_report;
 pub mod entry;
 pub mod outcome;

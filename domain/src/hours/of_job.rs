@@ -18,6 +18,8 @@ pub struct RunTime {
     /// Of that, what only people say.
     pub by_people_us: i64,
     pub stopped_us: i64,
+    /// By the routing, as it was when the run began.
+    pub planned_us: i64,
     /// Nobody has told its end, and nothing proves it.
     pub is_open: bool,
 }
@@ -37,6 +39,7 @@ pub fn run_times(
         in_cycle_us: 0,
         by_people_us: 0,
         stopped_us: 0,
+        planned_us: run.cycle_us,
         is_open: run.end.is_none(),
     };
     let mut times: Vec<_> = book.runs.iter().map(time).collect();

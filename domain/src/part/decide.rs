@@ -1,7 +1,7 @@
 use super::{
     AddPart, AddRevision, CHECKS_PER_CLEARANCE_MAX, ChangePart, CycleTime, FIXTURES_PER_OPERATION_MAX,
     Machining, OPERATION_NUMBER_MAX, OPERATIONS_MAX, Operation, PARTS_MAX, PLACES_MAX, Part, PartAdded,
-    PartChanged, PartRefusal, Place, REVISIONS_MAX, RevisionAdded, RoutingSet, SetRouting,
+    PartChanged, PartRefusal, Place, REVISIONS_MAX, RevisionAdded, Routing, RoutingSet, SetRouting,
     TOOLS_PER_PLACE_MAX, Work,
 };
 use crate::cell::Cell;
@@ -79,7 +79,17 @@ pub fn set_routing(parts: &Parts, shop: Known<'_>, command: &SetRouting) -> Resu
         revision: command.revision.clone(),
     })?;
     is_current(command.expected, part.changed_seq)?;
-    let operations = &command.routing.operations;
+    is_routing(shop, &command.routing)?;
+    Ok(RoutingSet {
+        part: part.id,
+        revision: revision.facts.revision.clone(),
+        routing: command.routing.clone(),
+    })
+}
+
+/// Whether the shop can work by it.
+pub fn is_routing(shop: Known<'_>, routing: &Routing) -> Result<(), PartRefusal> {
+    let operations = &routing.operations;
     if operations.is_empty() {
         return Err(PartRefusal::NoOperation {});
     }
@@ -92,11 +102,7 @@ pub fn set_routing(parts: &Parts, shop: Known<'_>, command: &SetRouting) -> Resu
         before = operation.number;
         is_possible(shop, index, operation)?;
     }
-    Ok(RoutingSet {
-        part: part.id,
-        revision: revision.facts.revision.clone(),
-        routing: command.routing.clone(),
-    })
+    Ok(())
 }
 
 /// The first operation that loads more pieces into the fixture than so many nests.

@@ -11,7 +11,7 @@ mod routing;
 mod tests;
 
 pub use command::{AddPart, AddRevision, ChangePart, SetRouting};
-pub(crate) use decide::{Known, add, add_revision, change, loads_into, set_routing};
+pub(crate) use decide::{Known, add, add_revision, change, is_routing, loads_into, set_routing};
 pub use event::{Blank, PartAdded, PartChanged, RevisionAdded, RevisionFacts, RoutingSet};
 pub use refusal::PartRefusal;
 pub use routing::{

@@ -1,10 +1,11 @@
 //! An order that nobody has entered yet, put into a copy of the shop.
 
 use crate::code::Code;
+use crate::fixture::Fixture;
 use crate::ids::{JobId, OrderId, PartId};
 use crate::job::{Job, Release};
 use crate::order::{Line, LineState, Material, Order, Priority};
-use crate::part::FrozenRouting;
+use crate::part::{FrozenRouting, Known, PartRefusal, is_routing};
 use crate::shop::Shop;
 use crate::time::Timestamp;
 use chrono::NaiveDate;
@@ -24,9 +25,26 @@ pub struct Hypothetical {
     pub priority: Priority,
     /// `None`: it is here.
     pub material_expected: Option<NaiveDate>,
+    /// Fixtures that the shop would make for it.
+    pub fixtures: Vec<Fixture>,
 }
 
 impl Hypothetical {
+    /// Whether the shop, with the fixtures that it would make, could work by its routing.
+    pub fn is_possible(&self, shop: &Shop) -> Result<(), PartRefusal> {
+        let mut fixtures = shop.fixtures.clone();
+        for fixture in &self.fixtures {
+            fixtures.insert(fixture.id, fixture.clone());
+        }
+        let known = Known {
+            cells: &shop.cells,
+            machines: &shop.machines,
+            fixtures: &fixtures,
+            vendors: &shop.vendors,
+        };
+        is_routing(known, &self.routing)
+    }
+
     /// The shop as it would be with this order entered and released. The shop itself stays as it is.
     pub fn entered_into(&self, shop: &Shop, now: Timestamp) -> Shop {
         let mut with = shop.clone();
@@ -61,6 +79,9 @@ impl Hypothetical {
             changed_seq: shop.seq,
         };
         with.orders.insert(self.order, order);
+        for fixture in &self.fixtures {
+            with.fixtures.insert(fixture.id, fixture.clone());
+        }
         let job = Job::release(Release {
             job: self.job,
             order: self.order,

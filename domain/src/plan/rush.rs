@@ -63,10 +63,15 @@ pub fn rush_check(
     rush: &[Hypothetical],
     options: &PlanOptions,
     now: Timestamp,
-    effort: Effort<'_>,
+    [without_it, with_it]: [Effort<'_>; 2],
 ) -> Result<RushCheck, Vec<Fault>> {
     let without = model(shop, site, options, now);
-    let base = best_sequence(&Builder::new(&without.model), &without.model, effort, &mut |_| {});
+    let base = best_sequence(
+        &Builder::new(&without.model),
+        &without.model,
+        without_it,
+        &mut |_| {},
+    );
     let before = judged(shop, site, options, now, &without, &base)?;
     let with_rush = entered(shop, rush, now);
     let orders: Vec<_> = rush.iter().map(|line| line.order).collect();
@@ -76,7 +81,7 @@ pub fn rush_check(
         (RushPlace::First, joined(&without, &base, &taken, true)),
         (
             RushPlace::Best,
-            best_sequence(&builder, &taken.model, effort, &mut |_| {}),
+            best_sequence(&builder, &taken.model, with_it, &mut |_| {}),
         ),
         (RushPlace::Last, joined(&without, &base, &taken, false)),
     ];

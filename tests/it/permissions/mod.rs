@@ -26,6 +26,10 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
     let note = down.expect_status(200).string("/note");
     let slot = json!({ "machine": machine, "starts_at": "2026-11-03T06:00:00Z", "cycle_s": 600 });
     let plan = added(planner.post("/v1/plans", &json!({ "slots": [slot] })).await);
+    let computation = planner
+        .post("/v1/plans", &json!({ "search": { "iterations": 10 } }))
+        .await;
+    let computation = computation.expect_status(202).string("/id");
     let user = json!({ "login": "rita", "display_name": "Rita", "roles": ["viewer"], "password": "a long walk at night" });
     let user = added(admin.post("/v1/users", &user).await);
     let (device, badge) = tablet(app, &user).await;
@@ -67,6 +71,7 @@ async fn one_of_each(app: &TestApp) -> BTreeMap<&'static str, String> {
         ("cells", cell),
         ("machines", machine),
         ("plans", plan),
+        ("computations", computation),
         ("users", user),
         ("clients", client),
         ("devices", device),

@@ -7,9 +7,11 @@ pub mod dto;
 mod get;
 mod get_calendar;
 mod get_cuts_until;
+mod get_night_fill;
 mod get_pool;
 mod get_queue;
 mod list;
+pub mod night_dto;
 pub mod pool_dto;
 mod set_calendar;
 mod set_queue;
@@ -28,5 +30,6 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(get_pool::get_cell_pool)
         .service(get_queue::get_cell_queue)
         .service(set_queue::set_cell_queue)
-        .service(get_cuts_until::get_cuts_until);
+        .service(get_cuts_until::get_cuts_until)
+        .service(get_night_fill::get_night_fill);
 }

@@ -61,7 +61,15 @@ const VERSIONED: [&str; 26] = [
 ];
 
 /// Sent again, they find done what they ask for; of what a tablet delivers each act has its own key.
-const WITHOUT_KEY: [&str; 3] = ["endSession", "forgetNote", "deliverActs"];
+/// Questions change nothing.
+const WITHOUT_KEY: [&str; 6] = [
+    "endSession",
+    "forgetNote",
+    "deliverActs",
+    "stopComputation",
+    "checkRush",
+    "askPromise",
+];
 
 pub fn complete(document: &mut Value) {
     let schemas = document["components"]["schemas"].clone();

@@ -1,11 +1,15 @@
 //! Plans: which spindle is meant to cut when.
 
+pub mod answer;
+pub mod asked_line;
+mod computing;
 pub mod dto;
 mod get;
 mod get_current;
 mod list;
 mod post;
 mod publish;
+pub mod schedule_dto;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -11,6 +11,8 @@ mod set_calendar;
 mod set_people;
 mod staffed_time;
 
+pub use staffed_time::WindowDto;
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub fn routes(config: &mut ServiceConfig) {

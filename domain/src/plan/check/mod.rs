@@ -26,6 +26,12 @@ pub struct Fault {
     pub text: String,
 }
 
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.rule, self.text)
+    }
+}
+
 /// All faults; none if the schedule may be shown.
 pub fn check(
     shop: &Shop,

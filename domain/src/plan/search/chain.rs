@@ -95,6 +95,10 @@ impl<'a, P: Problem> Chain<'a, P> {
             self.propose();
             if let Some(cost) = self.problem.cost(whole(&self.candidate), &mut self.scratch) {
                 rises.push(self.problem.energy(&cost) - energy);
+                if cost < self.best_cost {
+                    self.best.copy_from(&self.candidate);
+                    self.best_cost = cost;
+                }
             }
             self.candidate.copy_from(&self.current);
         }

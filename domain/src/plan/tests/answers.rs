@@ -47,6 +47,7 @@ fn wanted(number: usize, pieces: u32, operations: Vec<Operation>) -> Hypothetica
         due: "2026-11-30".parse().unwrap(),
         priority: Priority::Normal,
         material_expected: None,
+        fixtures: Vec::new(),
     }
 }
 
@@ -94,7 +95,7 @@ fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
         std::slice::from_ref(&rush),
         &options,
         bench.given.now,
-        effort,
+        [effort; 2],
     )
     .unwrap();
     assert_eq!(bench.given.shop, before);
