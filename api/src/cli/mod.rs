@@ -126,7 +126,7 @@ fn dispatch(command: &Command, terminal: &mut Terminal) -> Result<(), Failure> {
     runtime.block_on(async {
         match command {
             Command::Hours(args) => hours::run(args, terminal),
-            Command::Plan(args) => plan::run(args, terminal),
+            Command::Plan(args) => plan::run(args, terminal).await,
             Command::Openapi => openapi::run(terminal),
             Command::Serve(args) => serve::run(args, terminal).await,
             Command::Demo(args) => demo::run(args, terminal).await,

@@ -294,7 +294,7 @@ pub struct Publishable {
 }
 
 impl Publishable {
-    fn of(schedule: &Schedule) -> Self {
+    pub fn of(schedule: &Schedule) -> Self {
         Self {
             slots: schedule.slots(),
             loads: schedule.planned_loads(),

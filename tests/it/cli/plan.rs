@@ -1,5 +1,6 @@
 //! `spindlebook plan bench`. Sources of the problems: tests/data/scheduling/README.md.
 
+use super::shop::Shop;
 use super::spindlebook;
 use flate2::Compression;
 use flate2::write::GzEncoder;
@@ -88,4 +89,49 @@ fn what_is_wrong_is_said_and_nothing_is_printed() {
     let said = spindlebook(&["plan", "bench", &scheduling("README.md")]).refused(1);
     assert!(said.contains("README.md: this is no JSON"), "{said}");
     spindlebook(&["plan", "bench", &scheduling("none.json")]).refused(1);
+}
+
+/// On a shop without work: the words and the exit codes. What plans say is tested in `planning`.
+#[test]
+fn a_shop_is_planned_from_the_command_line() {
+    let shop = Shop::new("NORTH", chrono_tz::Europe::Berlin);
+    let quick = ["--iterations", "50", "--seed", "2"];
+    let run = |arguments: &[&str]| shop.run(&[arguments, &quick].concat());
+    let plan = run(&["plan", "make"]).ok();
+    assert!(
+        plan.contains("C1: 0:00 spindle hours planned") && plan.contains("nothing to cut"),
+        "{plan}"
+    );
+    let json: Value = serde_json::from_str(&run(&["plan", "make", "--json", "--publish"]).ok()).unwrap();
+    assert_eq!(
+        (&json["cells"][0]["cell_code"], &json["lines"]),
+        (&Value::from("C1"), &Value::Array(Vec::new()))
+    );
+    let ledger = shop.run(&["export", "ledger"]).ok();
+    assert!(ledger.contains("plan.published"), "{ledger}");
+    let night = run(&["plan", "night", "--cell", "C1"]).ok();
+    assert!(night.starts_with("Within two weeks"), "{night}");
+    for (arguments, code, words) in [
+        (&["plan", "night", "--cell", "C9"][..], 1, "there is no cell `C9`"),
+        (
+            &["plan", "rush", "--part", "4711", "--quantity", "4"],
+            1,
+            "there is no part `4711`",
+        ),
+        (
+            &["plan", "promise", "--part", "4711", "--quantity", "4"],
+            1,
+            "there is no part `4711`",
+        ),
+        (
+            &["plan", "promise", "--part", "4711", "--quantity", "0"],
+            2,
+            "--quantity",
+        ),
+        (&["plan", "make", "--days", "32"], 2, "--days"),
+    ] {
+        let ran = run(arguments);
+        assert_eq!(ran.exit, code, "{arguments:?}");
+        assert!(ran.err.contains(words), "{}", ran.err);
+    }
 }

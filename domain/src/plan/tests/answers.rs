@@ -51,17 +51,8 @@ fn wanted(number: usize, pieces: u32, operations: Vec<Operation>) -> Hypothetica
     }
 }
 
-/// E61: at 10:00 the pallet in the machine ends at 10:40. Queue: B 3 h 20 due 15:00, C 1 h due 16:00; R 2 h 30 due 14:00 is
-/// asked for. An exchange takes 3 min. Runs end as the case says; taking off adds 3 + 5 min to each line, clamping R none:
-/// it is done while the pallet in the machine is cut.
-#[test]
-fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
-    let mut bench = bench(None, "2026-11-02T09:00:00Z", 4);
-    for (number, length) in [(1, 40), (2, 200), (3, 60)] {
-        bench
-            .job(number, 1, "2026-11-30", minutes(length))
-            .clamped(number, number, 10, 1);
-    }
+/// Pallet 1 goes to the spindle, and its run starts.
+fn start(bench: &mut Bench) {
     let at = bench.given.now;
     bench
         .given
@@ -79,6 +70,20 @@ fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
             at,
             overrides: Vec::new(),
         });
+}
+
+/// E61: at 10:00 the pallet in the machine ends at 10:40. Queue: B 3 h 20 due 15:00, C 1 h due 16:00; R 2 h 30 due 14:00 is
+/// asked for. An exchange takes 3 min. Runs end as the case says; taking off adds 3 + 5 min to each line, clamping R none:
+/// it is done while the pallet in the machine is cut.
+#[test]
+fn e61_a_rush_check_shows_who_pays_before_anything_is_changed() {
+    let mut bench = bench(None, "2026-11-02T09:00:00Z", 4);
+    for (number, length) in [(1, 40), (2, 200), (3, 60)] {
+        bench
+            .job(number, 1, "2026-11-30", minutes(length))
+            .clamped(number, number, 10, 1);
+    }
+    start(&mut bench);
     let mut options = PlanOptions::default();
     for (number, due) in [(2, "14:00"), (3, "15:00"), (4, "13:00")] {
         options
